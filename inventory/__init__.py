@@ -1,0 +1,1 @@
+"""Stores: parts, lots, the stock ledger, kits."""

@@ -1,0 +1,1 @@
+"""Every write: keyword-only, one transaction, returns the row."""

@@ -1,0 +1,1 @@
+"""PDF pages and labels made from plain data."""

@@ -1,0 +1,115 @@
+"""The one way forms are drawn: renderer, base form and fields with their unit."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+from django import forms
+from django.forms.boundfield import BoundField
+from django.forms.renderers import DjangoTemplates
+
+
+class FieldRenderer(DjangoTemplates):
+    """Draws every field by the shop's template: label, help, error, control."""
+
+    field_template_name = "shop/field.html"
+
+
+@dataclass(frozen=True)
+class ErrorLine:
+    """One line of the error summary; ``target`` is the id of the control, or empty."""
+
+    target: str
+    label: str
+    message: str
+
+
+@dataclass(frozen=True)
+class FieldGroup:
+    """Fields drawn under one legend."""
+
+    legend: str
+    fields: list[BoundField]
+
+
+class ShopForm(forms.Form):
+    """Base of the shop's forms.
+
+    ``bench`` makes choice tiles and the submit button large enough for gloves. ``groups`` puts
+    named fields under a legend; fields that no group names come first, without a legend.
+    """
+
+    bench: ClassVar[bool] = False
+    groups: ClassVar[Sequence[tuple[str, Sequence[str]]]] = ()
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        kwargs.setdefault("label_suffix", "")
+        super().__init__(*args, **kwargs)
+
+    @property
+    def field_groups(self) -> list[FieldGroup]:
+        """Visible fields in the order they are drawn."""
+        named = {name for _legend, names in self.groups for name in names}
+        loose = [field for field in self.visible_fields() if field.name not in named]
+        grouped = [FieldGroup(legend, [self[name] for name in names]) for legend, names in self.groups]
+        return ([FieldGroup("", loose)] if loose else []) + grouped
+
+    @property
+    def error_lines(self) -> list[ErrorLine]:
+        """Every error of the form, its own first, then by field in the order of drawing."""
+        return list(_error_lines(self)) if self.is_bound else []
+
+    @property
+    def only_error(self) -> str:
+        """Name of the field when it alone is wrong, else empty: that field then takes the focus."""
+        names = list(self.errors) if self.is_bound else []
+        if len(names) == 1 and names[0] in self.fields and not self[names[0]].is_hidden:
+            return names[0]
+        return ""
+
+
+def _error_lines(form: ShopForm) -> Iterator[ErrorLine]:
+    for message in form.non_field_errors():
+        yield ErrorLine("", "", str(message))
+    drawn = [field for group in form.field_groups for field in group.fields]
+    for field in [*form.hidden_fields(), *drawn]:
+        for message in field.errors:
+            target = "" if field.is_hidden else control_id(field)
+            yield ErrorLine(target, str(field.label), str(message))
+
+
+def control_id(field: BoundField) -> str:
+    """Return the id of the control that a link to this field should land on."""
+    return field.id_for_label or f"{field.auto_id}_0"
+
+
+def number_field(
+    label: str, *, unit: str, places: int | None = None, required: bool = True, **kwargs: Any
+) -> forms.DecimalField:
+    """Build a decimal field that shows ``unit`` after the number.
+
+    ``places`` limits decimals and sets the step; other keywords go to ``DecimalField``.
+    """
+    step = "any" if places is None else f"{10**-places:.{places}f}" if places else "1"
+    widget = forms.NumberInput(attrs={"data-unit": unit, "step": step, "inputmode": "decimal"})
+    return forms.DecimalField(
+        label=label, widget=widget, decimal_places=places, required=required, **kwargs
+    )
+
+
+class ManyFilesInput(forms.ClearableFileInput):
+    """File control that takes several files at once."""
+
+    allow_multiple_selected = True
+
+
+class PhotosField(forms.FileField):
+    """Zero or more photos; cleans to a list of uploads, in the order chosen."""
+
+    widget = ManyFilesInput(attrs={"accept": "image/jpeg,image/png,image/webp", "data-photos": True})
+
+    def clean(self, data: Any, initial: Any = None) -> list[Any]:
+        """Clean every upload by the rules of a single file; missing photos give an empty list."""
+        uploads = data if isinstance(data, list | tuple) else [data]
+        cleaned = [super(PhotosField, self).clean(upload, initial) for upload in uploads]
+        return [upload for upload in cleaned if upload]

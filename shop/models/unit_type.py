@@ -1,0 +1,268 @@
+"""Unit types, their revisions, and the places in them that get looked at."""
+
+from django.db import models
+from django.db.models import F, Q
+from django.urls import reverse
+
+from .base import Tracked
+from .fluid import Fluid
+
+
+class UnitType(Tracked):
+    """A catalogue entry: one design of cylinder, power unit or valve block."""
+
+    class Family(models.TextChoices):
+        CYLINDER = "cylinder", "cylinder"
+        POWER_UNIT = "power_unit", "power unit"
+        VALVE_BLOCK = "valve_block", "valve block"
+
+    code = models.CharField("catalogue code", max_length=30, unique=True)
+    name = models.CharField(max_length=120)
+    family = models.CharField(max_length=12, choices=Family)
+    maker = models.CharField(max_length=80, blank=True)
+    maker_numbers = models.CharField("maker's numbers", max_length=200, blank=True)
+    note = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ["code"]
+
+    def __str__(self) -> str:
+        return f"{self.code} {self.name}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("shop:unit_type", args=[self.pk])
+
+    @property
+    def current(self) -> "TypeRevision":
+        """The approved revision that new rebuilds are built to; TypeRevision.DoesNotExist if none."""
+        return self.revisions.get(state=TypeRevision.State.APPROVED)
+
+
+class TypeRevision(Tracked):
+    """One state of a unit type; a rebuild keeps the revision it was built to."""
+
+    class State(models.TextChoices):
+        DRAFT = "draft", "draft"
+        APPROVED = "approved", "approved"
+        SUPERSEDED = "superseded", "superseded"
+
+    unit_type = models.ForeignKey(UnitType, models.PROTECT, related_name="revisions")
+    number = models.PositiveSmallIntegerField(default=1)
+    state = models.CharField(max_length=12, choices=State, default=State.DRAFT)
+    bore_mm = models.FloatField("bore, mm", null=True, blank=True)
+    rod_mm = models.FloatField("rod, mm", null=True, blank=True)
+    stroke_mm = models.FloatField("stroke, mm", null=True, blank=True)
+    volume_ml = models.FloatField("oil volume, mL", null=True, blank=True)
+    displacement_cm3 = models.FloatField("displacement, cm³/rev", null=True, blank=True)
+    supply_v = models.FloatField("motor supply, V", null=True, blank=True)
+    rated_pressure_bar = models.FloatField("rated pressure, bar", null=True, blank=True)
+    proof_pressure_bar = models.FloatField("proof pressure, bar", null=True, blank=True)
+    proof_hold_s = models.FloatField("proof hold, s", null=True, blank=True)
+    proof_basis = models.CharField("basis of proof pressure and hold", max_length=300, blank=True)
+    service_fluid = models.ForeignKey(Fluid, models.PROTECT, related_name="+")
+    teardown_procedure = models.CharField(max_length=120, blank=True)
+    filling_note = models.TextField("filling and bleeding", blank=True)
+
+    class Meta:
+        ordering = ["unit_type", "number"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["unit_type", "number"],
+                name="shop_typerevision_number_once",
+                violation_error_message="This revision number exists already.",
+            ),
+            models.UniqueConstraint(
+                fields=["unit_type"],
+                condition=Q(state="approved"),
+                name="shop_typerevision_one_approved",
+                violation_error_message="Another revision is approved; supersede it first.",
+            ),
+            models.CheckConstraint(
+                name="shop_typerevision_proof_has_basis",
+                condition=Q(proof_pressure_bar__isnull=True)
+                | (Q(proof_pressure_bar__gt=0, proof_hold_s__gt=0) & ~Q(proof_basis="")),
+                violation_error_message=(
+                    "A proof pressure needs a hold time and a written basis; there is no general default."
+                ),
+            ),
+            models.CheckConstraint(
+                name="shop_typerevision_rod_in_bore",
+                condition=Q(rod_mm__isnull=True) | Q(bore_mm__isnull=True) | Q(rod_mm__lt=F("bore_mm")),
+                violation_error_message="The rod must be thinner than the bore.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.unit_type} rev {self.number}"
+
+
+class Place(Tracked):
+    """What positions, components and ports share: a code and an order within one revision."""
+
+    code = models.CharField(max_length=12)
+    name = models.CharField(max_length=80)
+    order = models.PositiveSmallIntegerField(default=0)
+    hint = models.TextField("technique note", blank=True)
+
+    class Meta:
+        abstract = True
+        ordering = ["order", "code"]
+
+    def __str__(self) -> str:
+        return f"{self.code} {self.name}"
+
+
+class SealPosition(Place):
+    """A place in a unit type where a seal sits."""
+
+    class Kind(models.TextChoices):
+        ROD_SEAL = "rod_seal", "rod seal"
+        WIPER = "wiper", "wiper"
+        PISTON_SEAL = "piston_seal", "piston seal"
+        PORT_SEAL = "port_seal", "port seal"
+        STATIC_SEAL = "static_seal", "static seal"
+        SHAFT_SEAL = "shaft_seal", "shaft seal"
+        VALVE_SEAT_SEAL = "valve_seat_seal", "valve seat seal"
+
+    class Motion(models.TextChoices):
+        STATIC = "static", "static"
+        RECIPROCATING = "reciprocating", "reciprocating"
+        ROTARY = "rotary", "rotary"
+
+    revision = models.ForeignKey(TypeRevision, models.PROTECT, related_name="positions")
+    kind = models.CharField(max_length=16, choices=Kind)
+    motion = models.CharField(max_length=14, choices=Motion)
+    size_designation = models.CharField(max_length=60, blank=True)
+    gland_diameter_mm = models.FloatField("groove diameter, mm", null=True, blank=True)
+    gland_diameter_tol_mm = models.FloatField("± on the groove diameter, mm", null=True, blank=True)
+    gland_depth_min_mm = models.FloatField("gland depth, least, mm", null=True, blank=True)
+    gland_depth_max_mm = models.FloatField("gland depth, most, mm", null=True, blank=True)
+    gland_width_min_mm = models.FloatField("groove width, least, mm", null=True, blank=True)
+    gland_width_max_mm = models.FloatField("groove width, most, mm", null=True, blank=True)
+
+    class Meta(Place.Meta):
+        constraints = [
+            models.UniqueConstraint(
+                fields=["revision", "code"],
+                name="shop_sealposition_code_once",
+                violation_error_message="This revision has a position of that code already.",
+            ),
+            models.CheckConstraint(
+                name="shop_sealposition_depth_order",
+                condition=Q(gland_depth_min_mm__isnull=True)
+                | Q(gland_depth_max_mm__isnull=True)
+                | Q(gland_depth_min_mm__lte=F("gland_depth_max_mm")),
+                violation_error_message="The least gland depth is larger than the most.",
+            ),
+            models.CheckConstraint(
+                name="shop_sealposition_width_order",
+                condition=Q(gland_width_min_mm__isnull=True)
+                | Q(gland_width_max_mm__isnull=True)
+                | Q(gland_width_min_mm__lte=F("gland_width_max_mm")),
+                violation_error_message="The least groove width is larger than the most.",
+            ),
+        ]
+
+
+class Component(Place):
+    """A part of a unit type that is looked at and is not a seal."""
+
+    class Kind(models.TextChoices):
+        BODY = "body", "body"
+        ROD = "rod", "rod"
+        BARREL = "barrel", "barrel"
+        PISTON = "piston", "piston"
+        BRUSHES = "brushes", "brushes"
+        COMMUTATOR = "commutator", "commutator"
+        PUMPING_ELEMENT = "pumping_element", "pumping element"
+        BALL = "ball", "ball"
+        SPRING = "spring", "spring"
+        SCREEN = "screen", "screen"
+        COIL = "coil", "coil"
+        CONNECTOR = "connector", "connector"
+        SNAP_RING = "snap_ring", "snap ring"
+        OTHER = "other", "other"
+
+    revision = models.ForeignKey(TypeRevision, models.PROTECT, related_name="components")
+    kind = models.CharField(max_length=16, choices=Kind)
+
+    class Meta(Place.Meta):
+        constraints = [
+            models.UniqueConstraint(
+                fields=["revision", "code"],
+                name="shop_component_code_once",
+                violation_error_message="This revision has a component of that code already.",
+            ),
+        ]
+
+
+class Port(Place):
+    """A numbered port with the numbered hose that belongs to it."""
+
+    class Fitting(models.TextChoices):
+        CRIMPED = "crimped", "crimped in by the maker"
+        CLIPPED = "clipped", "screwed clip or plate"
+        SCREWED = "screwed", "screwed"
+        PLUGGED = "plugged", "plugged"
+
+    revision = models.ForeignKey(TypeRevision, models.PROTECT, related_name="ports")
+    fitting = models.CharField(max_length=10, choices=Fitting)
+    thread = models.CharField("thread or fitting size", max_length=40, blank=True)
+    hose = models.CharField("hose number", max_length=12, blank=True)
+
+    class Meta(Place.Meta):
+        constraints = [
+            models.UniqueConstraint(
+                fields=["revision", "code"],
+                name="shop_port_code_once",
+                violation_error_message="This revision has a port of that number already.",
+            ),
+            models.UniqueConstraint(
+                fields=["revision", "hose"],
+                condition=~Q(hose=""),
+                name="shop_port_hose_once",
+                violation_error_message="This hose number already belongs to another port.",
+            ),
+        ]
+
+
+class DimensionLimit(Place):
+    """A dimension that teardown measures, with its limits and their basis."""
+
+    class Quantity(models.TextChoices):
+        ROD_DIAMETER = "rod_diameter", "rod diameter"
+        BORE = "bore", "bore"
+        RUN_OUT = "run_out", "run-out"
+        GROOVE = "groove", "groove"
+        SURFACE = "surface", "surface roughness"
+        LENGTH = "length", "length"
+        CLEARANCE = "clearance", "clearance"
+        OTHER = "other", "other"
+
+    revision = models.ForeignKey(TypeRevision, models.PROTECT, related_name="dimension_limits")
+    quantity = models.CharField(max_length=14, choices=Quantity)
+    unit = models.CharField(max_length=10, choices=[("mm", "mm"), ("µm", "µm")], default="mm")
+    stations = models.PositiveSmallIntegerField("readings to take", default=1)
+    lower = models.FloatField(null=True, blank=True)
+    upper = models.FloatField(null=True, blank=True)
+    basis = models.CharField(max_length=300)
+    required = models.BooleanField(default=True)
+
+    class Meta(Place.Meta):
+        constraints = [
+            models.UniqueConstraint(
+                fields=["revision", "code"],
+                name="shop_dimensionlimit_code_once",
+                violation_error_message="This revision has a dimension of that code already.",
+            ),
+            models.CheckConstraint(
+                name="shop_dimensionlimit_has_limit",
+                condition=Q(lower__isnull=False) | Q(upper__isnull=False),
+                violation_error_message="Give a lower or an upper limit.",
+            ),
+            models.CheckConstraint(
+                name="shop_dimensionlimit_order",
+                condition=Q(lower__isnull=True) | Q(upper__isnull=True) | Q(lower__lte=F("upper")),
+                violation_error_message="The lower limit is above the upper limit.",
+            ),
+        ]

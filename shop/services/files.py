@@ -1,0 +1,101 @@
+"""Files: checked, staged, and moved into place after the commit."""
+
+import hashlib
+import io
+import os
+import uuid
+from contextlib import suppress
+from pathlib import Path
+
+from django.conf import settings
+from django.core.files.uploadedfile import UploadedFile
+from django.db import transaction
+from PIL import Image, ImageOps, UnidentifiedImageError
+
+from shop.errors import RuleBroken
+from shop.models import StoredFile
+from shop.services.writing import Act, keep
+
+PHOTO_FORMATS = ("JPEG", "PNG", "WEBP")
+
+
+def place_of(sha256: str) -> Path:
+    """Return the final path of a stored file."""
+    return Path(settings.FILES_DIR) / sha256[:2] / sha256
+
+
+def staged(sha256: str) -> list[Path]:
+    """Return copies that wait for a commit, or that a crash right after one left behind."""
+    return sorted((Path(settings.FILES_DIR) / "incoming").glob(f"{sha256}.*"))
+
+
+def read_bytes(row: StoredFile) -> bytes:
+    """Return the bytes of a stored file and check them against their digest.
+
+    Raises RuleBroken where the file is missing or its bytes were changed.
+    """
+    for path in (place_of(row.sha256), *staged(row.sha256)):
+        with suppress(FileNotFoundError):
+            data = path.read_bytes()
+            if hashlib.sha256(data).hexdigest() == row.sha256:
+                return data
+            raise RuleBroken(f"The stored file {row.name} no longer has the bytes it was stored with.")
+    raise RuleBroken(f"The stored file {row.name} is missing from the files folder.")
+
+
+def store_bytes(*, act: Act, data: bytes, name: str, kind: str, content_type: str) -> StoredFile:
+    """Stage bytes and add their row; call inside a service.
+
+    The file goes to its place when the transaction commits. After a refused write only a staged
+    copy is left, which ``sweep_staged`` removes.
+    """
+    sha256 = hashlib.sha256(data).hexdigest()
+    if not place_of(sha256).exists():
+        path = Path(settings.FILES_DIR) / "incoming" / f"{sha256}.{uuid.uuid4().hex}"
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with path.open("wb") as out:
+            out.write(data)
+            out.flush()
+            os.fsync(out.fileno())
+        _staged_now.append(path)
+        transaction.on_commit(lambda: _move_into_place(path, sha256))
+    row = StoredFile(
+        sha256=sha256,
+        kind=kind,
+        name=name[:200],
+        content_type=content_type,
+        size_bytes=len(data),
+        by=act.by,
+        at=act.at,
+    )
+    return keep(row)
+
+
+_staged_now: list[Path] = []
+
+
+def _move_into_place(path: Path, sha256: str) -> None:
+    place_of(sha256).parent.mkdir(parents=True, exist_ok=True)
+    os.replace(path, place_of(sha256))
+
+
+def store_photo(*, act: Act, upload: UploadedFile) -> StoredFile:
+    """Check and re-encode a photo as JPEG without its metadata, and store it.
+
+    Raises RuleBroken for anything that is not a photo, or is too large.
+    """
+    if (upload.size or 0) > settings.UPLOAD_LIMIT_BYTES:
+        raise RuleBroken(fields={"photo": "The photo is larger than the shop's upload limit."})
+    try:
+        with Image.open(upload, formats=PHOTO_FORMATS) as image:
+            if image.width * image.height > settings.PHOTO_LIMIT_PIXELS:
+                raise RuleBroken(fields={"photo": "The photo has more pixels than the shop allows."})
+            upright = ImageOps.exif_transpose(image).convert("RGB")
+    except (UnidentifiedImageError, OSError, Image.DecompressionBombError, ValueError) as error:
+        message = "This file is not a photo that can be read (JPEG, PNG or WebP)."
+        raise RuleBroken(fields={"photo": message}) from error
+    upright.thumbnail((2400, 2400))
+    out = io.BytesIO()
+    upright.save(out, "JPEG", quality=85)
+    name = Path(upload.name or "photo").stem + ".jpg"
+    return store_bytes(act=act, data=out.getvalue(), name=name, kind="photo", content_type="image/jpeg")

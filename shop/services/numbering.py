@@ -1,0 +1,20 @@
+"""Running numbers, such as W26-0042 for a work order."""
+
+from datetime import datetime
+
+from django.utils import timezone
+
+from shop.models import Counter
+
+
+def next_number(letter: str, at: datetime) -> str:
+    """Give out the next number of a series for the year of ``at``; call inside a transaction.
+
+    Returns such as ``W26-0042``. The counter row is held until the transaction ends, so two
+    people never get the same number and a refused write leaves no gap.
+    """
+    series = f"{letter}{timezone.localtime(at):%y}"
+    counter, _made = Counter.objects.select_for_update().get_or_create(series=series)
+    counter.last += 1
+    counter.save()
+    return f"{series}-{counter.last:04d}"

@@ -1,0 +1,109 @@
+"""The frame of every write: who, when and why, one transaction, files after the commit."""
+
+import logging
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+from functools import wraps
+from typing import TYPE_CHECKING, ParamSpec, TypeVar
+
+from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
+from django.db import models, transaction
+from django.utils import timezone
+
+from shop.errors import NotAllowed, RuleBroken
+from shop.roles import may, refusal
+
+if TYPE_CHECKING:
+    from shop.models import User
+
+P = ParamSpec("P")
+R = TypeVar("R")
+M = TypeVar("M", bound=models.Model)
+logger = logging.getLogger("shop.refused")
+
+
+@dataclass(frozen=True)
+class Act:
+    """One person doing one thing at one time, for a reason."""
+
+    by: "User"
+    at: datetime = field(default_factory=timezone.now)
+    why: str = ""
+
+
+_current: ContextVar[Act | None] = ContextVar("current_act", default=None)
+
+
+def current_act() -> Act | None:
+    """Return the act being written, for history rows; None outside a service."""
+    return _current.get()
+
+
+@contextmanager
+def acting(act: Act) -> Iterator[None]:
+    """Make an act the current one while the block runs."""
+    token = _current.set(act)
+    try:
+        yield
+    finally:
+        _current.reset(token)
+
+
+def require(act: Act, action: str) -> None:
+    """Raise NotAllowed, and log it, unless the act's person may do the action."""
+    if not may(act.by, action):
+        logger.warning("refused: user %s, action %s", act.by.pk, action)
+        raise NotAllowed(refusal(act.by, action))
+
+
+def service(action: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
+    """Decorate a write: check the role, open one transaction, carry who, when and why.
+
+    The decorated function is called with keywords only and takes ``act``. It raises NotAllowed
+    or RuleBroken, and then has written nothing.
+    """
+
+    def wrap(function: Callable[P, R]) -> Callable[P, R]:
+        @wraps(function)
+        def run(*args: P.args, **kwargs: P.kwargs) -> R:
+            act = kwargs["act"]
+            assert isinstance(act, Act)
+            require(act, action)
+            told = replace(act, why=act.why or function.__name__.replace("_", " "))
+            with transaction.atomic(), acting(told):
+                return function(*args, **kwargs)
+
+        run.action = action  # type: ignore[attr-defined]
+        return run
+
+    return wrap
+
+
+def keep(row: M) -> M:
+    """Check a row against its fields and constraints and save it.
+
+    Raises RuleBroken with a message per field where the row is wrong.
+    """
+    try:
+        row.full_clean()
+    except ValidationError as error:
+        raise broken(error) from error
+    row.save()
+    return row
+
+
+def broken(error: ValidationError) -> RuleBroken:
+    """Turn Django's ValidationError into the one exception that pages know."""
+    if not hasattr(error, "error_dict"):
+        return RuleBroken(" ".join(error.messages))
+    found = {name: " ".join(texts) for name, texts in error.message_dict.items()}
+    return RuleBroken(found.pop(NON_FIELD_ERRORS, ""), found)
+
+
+def locked(row: M) -> M:
+    """Read a row again and hold it for this transaction (SQLite holds the whole file anyway)."""
+    fresh: M = type(row)._default_manager.select_for_update().get(pk=row.pk)
+    return fresh

@@ -1,0 +1,50 @@
+// Moves the focus to what changed, and keeps a double tap from sending a form twice.
+// Both are conveniences: the server refuses a second use of a form's token by itself.
+(() => {
+  "use strict";
+
+  const announce = (text) => {
+    const region = document.getElementById("announce");
+    if (region) region.textContent = text;
+  };
+
+  const focusChanged = (root) => {
+    const target = root.matches?.("[data-focus]") ? root : root.querySelector?.("[data-focus]");
+    if (!target) return;
+    if (target.tabIndex < 0 && !target.hasAttribute("tabindex")) target.tabIndex = -1;
+    target.focus();
+  };
+
+  const release = (form) => {
+    delete form.dataset.sent;
+    form.querySelectorAll("[aria-disabled]").forEach((button) => button.removeAttribute("aria-disabled"));
+  };
+
+  document.addEventListener("submit", (event) => {
+    const form = event.target;
+    if (form.method !== "post") return;
+    if (form.dataset.sent) {
+      event.preventDefault();
+      event.stopImmediatePropagation();
+      return;
+    }
+    form.dataset.sent = "yes";
+    form.querySelectorAll("button[type=submit]").forEach((button) => button.setAttribute("aria-disabled", "true"));
+    announce("Sending");
+  }, true);
+
+  // A page that comes back from the browser's store must be usable again.
+  window.addEventListener("pageshow", (event) => {
+    if (event.persisted) document.querySelectorAll("form[data-sent]").forEach(release);
+  });
+
+  document.addEventListener("htmx:afterRequest", (event) => {
+    const form = event.detail.elt.closest("form");
+    if (form) release(form);
+  });
+  document.addEventListener("htmx:afterSettle", (event) => focusChanged(event.detail.elt));
+  document.addEventListener("htmx:sendError", () => announce("Not sent: no connection. Nothing was saved. Try again."));
+  document.addEventListener("htmx:responseError", () => announce("The shop could not take this. Nothing was saved. Reload the page and try again."));
+
+  focusChanged(document);
+})();

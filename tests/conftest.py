@@ -1,0 +1,67 @@
+"""What every test gets: files in a folder of its own, quick passwords, triggers that survive a flush."""
+
+import datetime as dt
+
+import pytest
+from django.db import connection
+from django.test import TransactionTestCase
+
+from shop import roles
+from shop.services.writing import Act
+from tests import factories
+
+NOW = dt.datetime(2026, 3, 4, 10, 0, tzinfo=dt.UTC)
+
+
+@pytest.fixture(autouse=True)
+def _own_files(settings, tmp_path):
+    settings.FILES_DIR = tmp_path / "files"
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    settings.PUBLIC_ADDRESS = "https://svc.example"
+
+
+_plain_teardown = TransactionTestCase._fixture_teardown
+
+
+def _teardown_without_triggers(self):
+    """The flush after a transactional test deletes rows; append-only tables refuse that on SQLite."""
+    if connection.vendor != "sqlite":
+        return _plain_teardown(self)
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")
+        triggers = cursor.fetchall()
+        for name, _sql in triggers:
+            cursor.execute(f"DROP TRIGGER {name}")
+    try:
+        return _plain_teardown(self)
+    finally:
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")
+            present = {row[0] for row in cursor.fetchall()}
+            for name, sql in triggers:
+                if name not in present:
+                    cursor.execute(sql)
+
+
+TransactionTestCase._fixture_teardown = _teardown_without_triggers
+
+
+def _person(role):
+    @pytest.fixture(name=role.replace(" ", "_"))
+    def fixture(db):
+        return factories.person(role)
+
+    return fixture
+
+
+receiving, bench, warranty_desk, stores, lead = (_person(role) for role in roles.ROLES)
+
+
+@pytest.fixture
+def act():
+    """Make an act: ``act(user)``, at a fixed time unless told otherwise."""
+
+    def make(by, at=NOW, why=""):
+        return Act(by=by, at=at, why=why)
+
+    return make

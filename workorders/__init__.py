@@ -1,0 +1,1 @@
+"""Units, work orders, teardown, tests, release, warranty."""

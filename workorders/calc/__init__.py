@@ -1,0 +1,1 @@
+"""Calculations: pure Python, numbers in, frozen dataclasses out; no Django."""

@@ -1,0 +1,181 @@
+"""Pressure tests: one performance of a test plan, with readings and traces."""
+
+from typing import Any
+
+from django.db import models
+from django.db.models import F, Q
+from django.urls import reverse
+
+from shop.models import AppendOnly, Fluid, StepLimit, StoredFile, TestPlan, TestStep, Tracked
+
+from .instrument import Instrument
+from .rebuild import Rebuild, Signature
+
+
+class Verdict(models.TextChoices):
+    """The words of a verdict."""
+
+    PASSES = "passes", "passes"
+    FAILS = "fails", "fails"
+    NOT_DECIDED = "not_decided", "not decided"
+    INVALID = "invalid", "invalid"
+
+
+class FluidDecision(AppendOnly):
+    """The lead's decision to run a rig fluid that no source clears, or that is foreign to the unit."""
+
+    rebuild = models.ForeignKey(Rebuild, models.PROTECT, related_name="fluid_decisions")
+    rig_fluid = models.ForeignKey(Fluid, models.PROTECT, related_name="+")
+    concerns = models.TextField()
+    flushing = models.CharField("flushing afterwards", max_length=300)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                name="workorders_fluiddecision_reasoned",
+                condition=~Q(why="") & ~Q(flushing=""),
+                violation_error_message="Give the reason and the flushing.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.rig_fluid} for {self.rebuild}"
+
+
+class PressureTest(Tracked):
+    """One performance of a test plan; once signed it is only ever superseded."""
+
+    class State(models.TextChoices):
+        RUNNING = "running", "running"
+        SIGNED = "signed", "signed"
+        SUPERSEDED = "superseded", "superseded"
+
+    rebuild = models.ForeignKey(Rebuild, models.PROTECT, related_name="pressure_tests")
+    plan = models.ForeignKey(TestPlan, models.PROTECT, related_name="pressure_tests")
+    number = models.PositiveSmallIntegerField(default=1)
+    state = models.CharField(max_length=12, choices=State, default=State.RUNNING)
+    rig_fluid = models.ForeignKey(Fluid, models.PROTECT, related_name="+")
+    fluid_left = models.ForeignKey(Fluid, models.PROTECT, null=True, blank=True, related_name="+")
+    started_at = models.DateTimeField()
+    started_by = models.ForeignKey("shop.User", models.PROTECT, related_name="+")
+    verdict = models.CharField(max_length=12, choices=Verdict, blank=True)
+    signature = models.OneToOneField(Signature, models.PROTECT, null=True, blank=True, related_name="test")
+    superseded_reason = models.CharField(max_length=300, blank=True)
+
+    class Meta:
+        ordering = ["rebuild", "number"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["rebuild", "number"],
+                name="workorders_pressuretest_number_once",
+                violation_error_message="This rebuild has a test of that number already.",
+            ),
+            models.UniqueConstraint(
+                fields=["rebuild"],
+                condition=~Q(state="superseded"),
+                name="workorders_pressuretest_one_current",
+                violation_error_message="Another test of this rebuild is running or stands; supersede it first.",
+            ),
+            models.CheckConstraint(
+                name="workorders_pressuretest_signed_whole",
+                condition=~Q(state="signed")
+                | (Q(signature__isnull=False, fluid_left__isnull=False) & ~Q(verdict="")),
+                violation_error_message="A signed test has a signature, a verdict and the fluid left inside.",
+            ),
+            models.CheckConstraint(
+                name="workorders_pressuretest_superseded_reason",
+                condition=~Q(state="superseded") | ~Q(superseded_reason=""),
+                violation_error_message="Say why the test is superseded.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"test {self.number} of {self.rebuild}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("workorders:pressure_test", args=[self.pk])
+
+
+class StepResult(Tracked):
+    """The result of one step, computed from its readings."""
+
+    pressure_test = models.ForeignKey(PressureTest, models.PROTECT, related_name="results")
+    step = models.ForeignKey(TestStep, models.PROTECT, related_name="+")
+    verdict = models.CharField(max_length=12, choices=Verdict)
+    arithmetic = models.TextField()
+    done_at = models.DateTimeField()
+    done_by = models.ForeignKey("shop.User", models.PROTECT, related_name="+")
+    note = models.TextField(blank=True)
+    photo = models.ForeignKey(StoredFile, models.PROTECT, null=True, blank=True, related_name="+")
+
+    class Meta:
+        ordering = ["step__order"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["pressure_test", "step"],
+                name="workorders_stepresult_once",
+                violation_error_message="This step has its result already; change that one.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.step}: {self.get_verdict_display()}"
+
+
+class Reading(Tracked):
+    """One reading of a step, kept as observed before anything is computed from it.
+
+    ``value`` is what is judged; ``observed`` keeps the raw entries it came from.
+    """
+
+    result = models.ForeignKey(StepResult, models.PROTECT, related_name="readings")
+    limit = models.ForeignKey(StepLimit, models.PROTECT, related_name="+")
+    value = models.FloatField(null=True, blank=True)
+    uncertainty = models.FloatField("expanded uncertainty, k = 2", null=True, blank=True)
+    unit = models.CharField(max_length=12, blank=True)
+    verdict = models.CharField(max_length=12, choices=Verdict)
+    arithmetic = models.CharField(max_length=400)
+    observed: Any = models.JSONField(default=dict)
+    instrument = models.ForeignKey(Instrument, models.PROTECT, null=True, blank=True, related_name="readings")
+
+    class Meta:
+        ordering = ["limit__order"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["result", "limit"],
+                name="workorders_reading_once",
+                violation_error_message="This reading is there already; change that one.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.limit.reading}: {self.value} {self.unit}"
+
+
+class Trace(Tracked):
+    """A logger file of one reading, with the window that was evaluated."""
+
+    reading = models.OneToOneField(Reading, models.PROTECT, related_name="trace")
+    file = models.ForeignKey(StoredFile, models.PROTECT, related_name="+")
+    mapping: Any = models.JSONField()
+    warnings: Any = models.JSONField(default=list, blank=True)
+    rows = models.PositiveIntegerField()
+    window_start_s = models.FloatField()
+    window_end_s = models.FloatField()
+    decay_bar_per_min = models.FloatField()
+    standard_error_bar_per_min = models.FloatField()
+    straight = models.BooleanField()
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                name="workorders_trace_window",
+                condition=Q(window_end_s__gt=F("window_start_s")),
+                violation_error_message="The window must end after it starts.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.file}"

@@ -1,0 +1,1 @@
+"""Every page: thin views, one service call for a write."""
