@@ -20,9 +20,7 @@ def page(request: HttpRequest) -> dict[str, Any]:
         "home_url": resolve_url(settings.LOGIN_REDIRECT_URL),
         "search_url": navigation.search_url() if signed_in else None,
         "nav": _links(request, user),
-        "user_roles": [role for role in roles.ROLES if role in roles.roles_of(user)]
-        if signed_in
-        else [],
+        "user_roles": [role for role in roles.ROLES if role in roles.roles_of(user)] if signed_in else [],
     }
 
 
@@ -33,9 +31,7 @@ def shop_name() -> str:
 
 def _links(request: HttpRequest, user: Any) -> list[dict[str, Any]]:
     """Turn the registered entries into links and mark the one this page belongs to."""
-    links = [
-        {"label": item.label, "url": reverse(item.url_name)} for item in navigation.items_for(user)
-    ]
+    links = [{"label": item.label, "url": reverse(item.url_name)} for item in navigation.items_for(user)]
     under = [link for link in links if _is_below(request.path, link["url"])]
     if under:
         max(under, key=lambda link: len(link["url"]))["current"] = True

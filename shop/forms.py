@@ -92,9 +92,7 @@ def number_field(
     """
     step = "any" if places is None else f"{10**-places:.{places}f}" if places else "1"
     widget = forms.NumberInput(attrs={"data-unit": unit, "step": step, "inputmode": "decimal"})
-    return forms.DecimalField(
-        label=label, widget=widget, decimal_places=places, required=required, **kwargs
-    )
+    return forms.DecimalField(label=label, widget=widget, decimal_places=places, required=required, **kwargs)
 
 
 class ManyFilesInput(forms.ClearableFileInput):

@@ -3,6 +3,7 @@
 import re
 import uuid
 from collections.abc import Mapping
+from datetime import timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -117,7 +118,9 @@ def route(
     ]
     if exit:
         stops = [dict(stop, state="done") for stop in stops[: here + 1]]
-        stops.append({"word": exit_label or _words(exit), "state": "exit", "note": noted.get(_words(exit), "")})
+        stops.append(
+            {"word": exit_label or _words(exit), "state": "exit", "note": noted.get(_words(exit), "")}
+        )
     return {"stops": stops}
 
 
@@ -171,6 +174,18 @@ def form_token(context: Context, form: Any = None) -> SafeString:
     keep = re.fullmatch("[0-9a-f]{32}", posted) and (form is None or form.is_bound)
     value = posted if keep else uuid.uuid4().hex
     return format_html('<input type="hidden" name="form_token" value="{}">', value)
+
+
+@register.filter
+def message_kind(level: str) -> str:
+    """Return the kind of mark that goes with a level of Django's messages."""
+    return {"success": "good", "error": "bad", "warning": "warn"}.get(level, "plain")
+
+
+@register.filter
+def minutes(span: timedelta) -> int:
+    """Return a time span in whole minutes, rounded up."""
+    return -(-int(span.total_seconds()) // 60)
 
 
 @register.filter
