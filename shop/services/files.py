@@ -14,7 +14,7 @@ from PIL import Image, ImageOps, UnidentifiedImageError
 
 from shop.errors import RuleBroken
 from shop.models import StoredFile
-from shop.services.writing import Act, keep
+from shop.services.writing import Act, keep, note_staged
 
 PHOTO_FORMATS = ("JPEG", "PNG", "WEBP")
 
@@ -46,18 +46,17 @@ def read_bytes(row: StoredFile) -> bytes:
 def store_bytes(*, act: Act, data: bytes, name: str, kind: str, content_type: str) -> StoredFile:
     """Stage bytes and add their row; call inside a service.
 
-    The file goes to its place when the transaction commits. After a refused write only a staged
-    copy is left, which ``sweep_staged`` removes.
+    The file goes to its place when the transaction commits; a refused write deletes it.
     """
     sha256 = hashlib.sha256(data).hexdigest()
     if not place_of(sha256).exists():
         path = Path(settings.FILES_DIR) / "incoming" / f"{sha256}.{uuid.uuid4().hex}"
         path.parent.mkdir(parents=True, exist_ok=True)
+        note_staged(path)
         with path.open("wb") as out:
             out.write(data)
             out.flush()
             os.fsync(out.fileno())
-        _staged_now.append(path)
         transaction.on_commit(lambda: _move_into_place(path, sha256))
     row = StoredFile(
         sha256=sha256,
@@ -69,9 +68,6 @@ def store_bytes(*, act: Act, data: bytes, name: str, kind: str, content_type: st
         at=act.at,
     )
     return keep(row)
-
-
-_staged_now: list[Path] = []
 
 
 def _move_into_place(path: Path, sha256: str) -> None:

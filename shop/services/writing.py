@@ -7,6 +7,7 @@ from contextvars import ContextVar
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import wraps
+from pathlib import Path
 from typing import TYPE_CHECKING, ParamSpec, TypeVar
 
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
@@ -35,6 +36,34 @@ class Act:
 
 
 _current: ContextVar[Act | None] = ContextVar("current_act", default=None)
+
+
+_staged: ContextVar[list[Path] | None] = ContextVar("staged_files", default=None)
+
+
+@contextmanager
+def staging() -> Iterator[None]:
+    """Delete the files staged inside the block when it fails; the outermost block decides."""
+    if _staged.get() is not None:
+        yield
+        return
+    files: list[Path] = []
+    token = _staged.set(files)
+    try:
+        yield
+    except BaseException:
+        for path in files:
+            path.unlink(missing_ok=True)
+        raise
+    finally:
+        _staged.reset(token)
+
+
+def note_staged(path: Path) -> None:
+    """Remember a file that must go when the current write is refused."""
+    files = _staged.get()
+    if files is not None:
+        files.append(path)
 
 
 def current_act() -> Act | None:
@@ -73,7 +102,7 @@ def service(action: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
             assert isinstance(act, Act)
             require(act, action)
             told = replace(act, why=act.why or function.__name__.replace("_", " "))
-            with transaction.atomic(), acting(told):
+            with staging(), transaction.atomic(), acting(told):
                 return function(*args, **kwargs)
 
         run.action = action  # type: ignore[attr-defined]

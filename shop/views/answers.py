@@ -14,7 +14,7 @@ from django.shortcuts import redirect, render
 from shop.errors import NotAllowed, RuleBroken
 from shop.models import FormToken
 from shop.roles import may, refusal
-from shop.services.writing import Act
+from shop.services.writing import Act, staging
 
 View = Callable[..., HttpResponseBase]
 
@@ -52,7 +52,7 @@ def once(request: HttpRequest, write: Callable[[], Any]) -> str:
     except ValueError as error:
         raise BadRequest("The form came without its token. Open the page again.") from error
     user = request.user if request.user.is_authenticated else None
-    with transaction.atomic():
+    with staging(), transaction.atomic():
         row, made = FormToken.objects.get_or_create(
             token=token, defaults={"user": user, "path": request.path[:300]}
         )

@@ -1,0 +1,306 @@
+"""The whole record of a unit as plain data: for the history command, signatures and papers."""
+
+from collections.abc import Iterable
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+
+from django.db import models
+from django.utils import timezone
+
+from inventory.models import Lot
+from workorders.models import Claim, Rebuild, Release, Unit
+
+Plain = dict[str, Any]
+
+
+def plain(value: Any) -> Any:
+    """Turn a field value into JSON: dates as ISO text (times in UTC), decimals as text."""
+    if isinstance(value, datetime):
+        return value.astimezone(timezone.get_fixed_timezone(0)).isoformat()
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, Decimal):
+        return str(value)
+    if isinstance(value, models.Model):
+        return str(value)
+    return value
+
+
+def fields(row: models.Model, *names: str) -> Plain:
+    """Return the named fields of a row as plain data."""
+    return {name: plain(getattr(row, name)) for name in names}
+
+
+def unit_record(unit: Unit) -> Plain:
+    """Return everything known about a unit, across all its rebuilds.
+
+    The shape is described in docs/record.md.
+    """
+    rebuilds = unit.rebuilds.order_by("number").select_related("work_order__customer", "revision__unit_type")
+    return {
+        "serial": unit.serial,
+        "unit_type": str(unit.unit_type),
+        "maker_serial": unit.maker_serial,
+        "rebuilds": [rebuild_record(rebuild) for rebuild in rebuilds],
+        "changes": changes(unit),
+    }
+
+
+def rebuild_record(rebuild: Rebuild) -> Plain:
+    """Return one rebuild as plain data, from the box to the claims."""
+    release = rebuild.releases.order_by("-pk").first()
+    warranty = getattr(rebuild, "warranty", None)
+    return {
+        "work_order": rebuild.work_order.number,
+        "customer": rebuild.work_order.customer.name,
+        "number": rebuild.number,
+        "revision": rebuild.revision.number,
+        "stage": rebuild.stage,
+        "received": intake_record(rebuild),
+        **work_record(rebuild),
+        "release": release_record(release) if release else None,
+        "releases": [r.number for r in rebuild.releases.all()],
+        "shipment": shipment_record(rebuild),
+        "warranty": (
+            fields(warranty, "recipient", "starts_on", "ends_on", "months", "policy", "terms")
+            if warranty
+            else None
+        ),
+        "claims": [claim_record(claim) for claim in warranty.claims.order_by("pk")] if warranty else [],
+    }
+
+
+def intake_record(rebuild: Rebuild) -> Plain:
+    """Return what was received and in which state."""
+    return {
+        **fields(
+            rebuild,
+            "received_at",
+            "received_by",
+            "opened_before",
+            "arrival_condition",
+            "reported",
+            "destination",
+            "mounting_place",
+        ),
+        "items": [fields(item, "kind", "label", "note") for item in rebuild.arrival_items.all()],
+        "photos": [photo.file.sha256 for photo in rebuild.photos.select_related("file")],
+    }
+
+
+def work_record(rebuild: Rebuild) -> Plain:
+    """Return the work on a unit: findings, measurements, operations, parts, tests, signatures."""
+    return {
+        "findings": [finding_record(row) for row in placed(rebuild.findings)],
+        "fluid_found": (
+            fields(rebuild.fluid_found, "fluid", "kind_note", "colour", "smell", "water")
+            if hasattr(rebuild, "fluid_found")
+            else None
+        ),
+        "debris": fields(rebuild, "debris_found", "debris_origin", "circuit_flagged"),
+        "measurements": [
+            {
+                "dimension": row.limit.code,
+                **fields(row.limit, "name", "unit", "lower", "upper", "basis"),
+                **fields(row, "station", "moment", "value", "within", "measured_at", "measured_by"),
+                "instrument": row.instrument.code if row.instrument else None,
+            }
+            for row in rebuild.measurements.select_related("limit", "instrument", "measured_by")
+        ],
+        "go_aheads": [
+            fields(row, "given_by", "given_at", "how", "scope", "price_ceiling", "by", "at")
+            for row in rebuild.go_aheads.select_related("by")
+        ],
+        "operations": [
+            {
+                "kind": row.kind,
+                "position": row.place.code if row.place else None,
+                **fields(row, "tool", "note", "done_at", "done_by"),
+            }
+            for row in placed(rebuild.operations)
+        ],
+        "parts_used": [part_record(row) for row in standing_parts(rebuild)],
+        "pressure_tests": [test_record(test) for test in rebuild.pressure_tests.all()],
+        "signatures": [
+            fields(row, "meaning", "printed_name", "authority_no", "done_at", "at", "content_sha256")
+            for row in rebuild.signatures.all()
+        ],
+    }
+
+
+def placed(rows: Any) -> Iterable[Any]:
+    """Read rows with the place that each is about, in one query."""
+    return rows.select_related("position", "component", "port")  # type: ignore[no-any-return]
+
+
+def standing_parts(rebuild: Rebuild) -> Iterable[Any]:
+    """Return the parts used that were not taken back."""
+    rows = placed(rebuild.parts_used).filter(taken_back__isnull=True)  # type: ignore[attr-defined]
+    return rows.select_related("position", "component", "port", "lot__part", "by")  # type: ignore[no-any-return]
+
+
+def finding_record(row: Any) -> Plain:
+    """Return one finding, named by the code of its position, component or port."""
+    return {
+        "position": row.place.code,
+        "name": row.place.name,
+        **fields(row, "condition", "cause", "action", "note", "found_at", "found_by"),
+    }
+
+
+def part_record(row: Any) -> Plain:
+    """Return one part used with its lot."""
+    lot: Lot = row.lot
+    return {
+        "position": row.place.code if row.place else None,
+        "part": lot.part.number,
+        "name": lot.part.name,
+        "polymer": lot.part.polymer,
+        "lot": lot.number,
+        "quantity": row.quantity,
+        **fields(row, "use", "found_in_bin", "motion_reason", "at", "by"),
+    }
+
+
+def test_record(test: Any) -> Plain:
+    """Return one pressure test with its steps and readings."""
+    results = test.results.select_related("step", "done_by").prefetch_related(
+        "readings__limit", "readings__instrument", "readings__trace__file"
+    )
+    return {
+        "plan": str(test.plan),
+        **fields(test, "number", "state", "rig_fluid", "fluid_left", "started_at", "started_by", "verdict"),
+        "superseded_reason": test.superseded_reason,
+        "steps": [
+            {
+                "kind": result.step.kind,
+                "title": result.step.title,
+                "side": result.step.side,
+                **fields(result, "verdict", "arithmetic", "done_at", "done_by", "note"),
+                "readings": [reading_record(reading) for reading in result.readings.all()],
+            }
+            for result in results
+        ],
+    }
+
+
+test_record.__test__ = False  # type: ignore[attr-defined]  # not a pytest function
+
+
+def reading_record(reading: Any) -> Plain:
+    """Return one reading with its limit, instrument and trace."""
+    trace = getattr(reading, "trace", None)
+    return {
+        "reading": reading.limit.reading,
+        **fields(reading, "value", "unit", "uncertainty", "verdict", "arithmetic", "observed"),
+        **fields(reading.limit, "lower", "upper", "source", "basis"),
+        "instrument": reading.instrument.code if reading.instrument else None,
+        "trace": (
+            {
+                "sha256": trace.file.sha256,
+                "file": trace.file.name,
+                **fields(
+                    trace,
+                    "rows",
+                    "window_start_s",
+                    "window_end_s",
+                    "decay_bar_per_min",
+                    "standard_error_bar_per_min",
+                    "straight",
+                    "warnings",
+                ),
+            }
+            if trace
+            else None
+        ),
+    }
+
+
+def release_record(release: Release) -> Plain:
+    """Return a release with its papers' digests."""
+    return {
+        **fields(release, "number", "status", "remarks", "at", "by", "why"),
+        "replaces": release.replaces.number if release.replaces else None,
+        "certificate_sha256": release.certificate.sha256,
+        "fitter_page_sha256": release.fitter_page.sha256,
+    }
+
+
+def shipment_record(rebuild: Rebuild) -> Plain | None:
+    """Return how a unit left, or None while it has not."""
+    packed = getattr(rebuild, "packed", None)
+    if packed is None:
+        return None
+    parcel = packed.parcel
+    return {
+        "number": parcel.shipment.number,
+        "sent_at": plain(parcel.shipment.at),
+        "recipient": parcel.shipment.recipient.name,
+        "carrier": parcel.shipment.carrier,
+        "parcel": parcel.number,
+        "tracking": parcel.tracking,
+        **fields(packed, "checked", "caps_on", "as_found"),
+    }
+
+
+def claim_record(claim: Claim) -> Plain:
+    """Return a claim with its judgement."""
+    return {
+        **fields(claim, "number", "reported", "opened_at", "judgement", "judged_at", "reason"),
+        "claimant": claim.claimant.name,
+        "rebuild": claim.rebuild.work_order.number if claim.rebuild else None,
+    }
+
+
+def tracked_rows(unit: Unit) -> Iterable[models.Manager[Any]]:
+    """Return the histories of the unit and of every tracked row below its rebuilds."""
+    from workorders import models as rows
+
+    yield Unit.history.filter(id=unit.pk)  # type: ignore[attr-defined]
+    paths = {
+        rows.Rebuild: "unit_id",
+        rows.ArrivalItem: "rebuild__unit_id",
+        rows.FluidFound: "rebuild__unit_id",
+        rows.Finding: "rebuild__unit_id",
+        rows.Measurement: "rebuild__unit_id",
+        rows.Operation: "rebuild__unit_id",
+        rows.PressureTest: "rebuild__unit_id",
+        rows.StepResult: "pressure_test__rebuild__unit_id",
+        rows.Reading: "result__pressure_test__rebuild__unit_id",
+        rows.Trace: "reading__result__pressure_test__rebuild__unit_id",
+        rows.Warranty: "rebuild__unit_id",
+        rows.Claim: "warranty__rebuild__unit_id",
+    }
+    for model, path in paths.items():
+        yield model.history.filter(**{path: unit.pk})  # type: ignore[attr-defined]
+
+
+def changes(unit: Unit) -> list[Plain]:
+    """Return every recorded change of the unit's rows: what, who, when, why, from and to."""
+    found: list[Plain] = []
+    for history in tracked_rows(unit):
+        earlier: dict[Any, Any] = {}
+        for row in history.select_related("history_user").order_by("id", "history_date", "history_id"):  # type: ignore[attr-defined]
+            found.append(change_record(row, earlier.get(row.id)))
+            earlier[row.id] = row
+    return sorted(found, key=lambda change: (change["at"], change["row"]))
+
+
+def change_record(row: Any, before: Any) -> Plain:
+    """Return one history row as plain data, with the fields that differ from the one before."""
+    kinds = {"+": "entered", "~": "changed", "-": "removed"}
+    changed = {}
+    if before is not None and row.history_type == "~":
+        for name in (f.attname for f in row.tracked_fields):
+            old, new = getattr(before, name), getattr(row, name)
+            if old != new:
+                changed[name] = {"from": plain(old), "to": plain(new)}
+    return {
+        "row": f"{row.instance_type._meta.verbose_name} {row.id}",
+        "what": kinds[row.history_type],
+        "by": str(row.history_user) if row.history_user else None,
+        "at": plain(row.history_date),
+        "why": row.history_change_reason,
+        "changed": changed,
+    }
