@@ -3,7 +3,7 @@
 from .finding import Finding, Measurement, Operation
 from .instrument import Calibration, Instrument
 from .part_used import PartTakenBack, PartUsed
-from .pressure_test import FluidDecision, PressureTest, Reading, StepResult, Trace, Verdict
+from .pressure_test import FluidDecision, LoggerFile, PressureTest, Reading, StepResult, Trace, Verdict
 from .rebuild import ArrivalItem, FluidFound, GoAhead, Photo, Quote, Rebuild, Signature
 from .release import Claim, PackedUnit, Parcel, Release, Shipment, Warranty
 from .unit import Unit
@@ -18,6 +18,7 @@ __all__ = [
     "FluidFound",
     "GoAhead",
     "Instrument",
+    "LoggerFile",
     "Measurement",
     "Operation",
     "PackedUnit",

@@ -153,6 +153,21 @@ class Reading(Tracked):
         return f"{self.limit.reading}: {self.value} {self.unit}"
 
 
+class LoggerFile(AppendOnly):
+    """A logger file handed in for one reading; it counts only where a trace refers to its file."""
+
+    pressure_test = models.ForeignKey(PressureTest, models.PROTECT, related_name="logger_files")
+    limit = models.ForeignKey(StepLimit, models.PROTECT, related_name="+")
+    instrument = models.ForeignKey(Instrument, models.PROTECT, related_name="+")
+    file = models.OneToOneField(StoredFile, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return f"{self.file} for {self.limit.reading}"
+
+
 class Trace(Tracked):
     """A logger file of one reading, with the window that was evaluated."""
 
