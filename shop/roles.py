@@ -25,6 +25,7 @@ ACTIONS: Mapping[str, tuple[str, frozenset[str]]] = {
     "ship": ("pack and ship units", frozenset({RECEIVING, LEAD})),
     "side_exit": ("take a unit out of the rebuild", frozenset({LEAD})),
     "claims": ("open and judge claims", frozenset({WARRANTY_DESK, LEAD})),
+    "link_claim": ("tie a claim to a rebuild", frozenset({RECEIVING, WARRANTY_DESK, LEAD})),
     "stores": ("receive, hold and settle lots", frozenset({STORES, LEAD})),
     "pack_kits": ("pack kits", frozenset({STORES, BENCH, LEAD})),
     "instruments": ("change instruments and their calibration", frozenset({LEAD})),

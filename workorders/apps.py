@@ -7,3 +7,11 @@ class WorkOrdersConfig(AppConfig):
     """The work orders app."""
 
     name = "workorders"
+
+    def ready(self) -> None:
+        """Offer this app's pages in the header."""
+        from shop import navigation
+
+        navigation.register("In the shop", "workorders:home", action="see", order=10)
+        navigation.register("Claims", "workorders:claims", action="see", order=60)
+        navigation.register_search("workorders:find")

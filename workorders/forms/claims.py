@@ -1,0 +1,48 @@
+"""Forms of the warranty desk."""
+
+from django import forms
+
+from shop.forms import ShopForm
+from shop.models import Customer
+from workorders.models import Claim
+
+
+class ClaimForm(ShopForm):
+    """What a customer reports; the claimant is the warranty's recipient unless another is named."""
+
+    reported = forms.CharField(
+        label="What the customer reports",
+        widget=forms.Textarea(attrs={"rows": 4}),
+        help_text="In the customer's words: what happens, since when, under which load.",
+    )
+    claimant = forms.ModelChoiceField(
+        Customer.objects.none(),
+        label="Who claims",
+        help_text="The warranty belongs to its recipient; another owner may call.",
+    )
+
+    def __init__(self, *args, warranty, **kwargs):
+        super().__init__(*args, **kwargs)
+        order = warranty.rebuild.work_order
+        known = [warranty.recipient_id, order.customer_id]
+        field = self.fields["claimant"]
+        assert isinstance(field, forms.ModelChoiceField)
+        field.queryset = Customer.objects.filter(pk__in=known)
+        field.initial = warranty.recipient_id
+
+
+class AddToClaimForm(ShopForm):
+    """More of what the customer told."""
+
+    more = forms.CharField(label="What the customer adds", widget=forms.Textarea(attrs={"rows": 3}))
+
+
+class JudgeForm(ShopForm):
+    """The judgement of a claim."""
+
+    judgement = forms.ChoiceField(
+        label="Judgement",
+        choices=[choice for choice in Claim.Judgement.choices if choice[0]],
+        widget=forms.RadioSelect,
+    )
+    reason = forms.CharField(label="Reason", widget=forms.Textarea(attrs={"rows": 3}))

@@ -1,0 +1,122 @@
+"""Claims: list, page, open, judge."""
+
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from shop.roles import may
+from shop.views.answers import act_of, answer_form, answer_post, needs
+from workorders.forms.claims import AddToClaimForm, ClaimForm, JudgeForm
+from workorders.models import Claim, Warranty
+from workorders.services import claims
+from workorders.services.receiving import open_work_order
+
+STATES = (("open", "open"), ("judged", "judged"), ("all", "all"))
+
+
+@require_GET
+@needs("see")
+def claim_list(request: HttpRequest) -> HttpResponse:
+    """Claims, open ones first by default."""
+    state = request.GET.get("state", "open")
+    rows = Claim.objects.select_related("warranty__rebuild__unit__unit_type", "claimant")
+    if state == "open":
+        rows = rows.filter(judgement="")
+    elif state == "judged":
+        rows = rows.exclude(judgement="")
+    page = Paginator(rows, 50).get_page(request.GET.get("page"))
+    return render(request, "workorders/claims.html", {"page": page, "state": state, "states": STATES})
+
+
+@require_http_methods(["GET", "POST"])
+@needs("claims")
+def claim_open(request: HttpRequest, pk: int) -> HttpResponse:
+    """Open a claim against one warranty."""
+    rows = Warranty.objects.select_related("rebuild__unit__unit_type", "recipient", "rebuild__work_order")
+    warranty = get_object_or_404(rows, pk=pk)
+    return answer_form(
+        request,
+        form=ClaimForm(request.POST or None, warranty=warranty),
+        template="workorders/claim_open.html",
+        context={"warranty": warranty, "waiting": warranty.claims.filter(judgement="").first()},
+        write=lambda data: claims.open_claim(act=act_of(request), warranty=warranty, **data),
+    )
+
+
+def _claim(number: str) -> Claim:
+    rows = Claim.objects.select_related(
+        "warranty__rebuild__unit__unit_type",
+        "warranty__rebuild__work_order",
+        "warranty__recipient",
+        "claimant",
+        "rebuild__work_order",
+        "opened_by",
+        "judged_by",
+    )
+    return get_object_or_404(rows, number=number)
+
+
+def _context(request: HttpRequest, claim: Claim) -> dict[str, object]:
+    return {
+        "claim": claim,
+        "judge_form": JudgeForm(),
+        "add_form": AddToClaimForm(),
+        "earlier": claim.history.order_by("-history_date")[1:],  # type: ignore[attr-defined]
+        "may_judge": may(request.user, "claims"),
+        "may_receive": may(request.user, "receive"),
+    }
+
+
+@require_GET
+@needs("see")
+def claim_page(request: HttpRequest, number: str) -> HttpResponse:
+    """One claim with its judgement and what it led to."""
+    claim = _claim(number)
+    return render(request, "workorders/claim.html", _context(request, claim))
+
+
+@require_POST
+@needs("claims")
+def claim_judge(request: HttpRequest, number: str) -> HttpResponse:
+    """Judge a claim."""
+    claim = _claim(number)
+    form = JudgeForm(request.POST)
+    return answer_form(
+        request,
+        form=form,
+        template="workorders/claim.html",
+        context={**_context(request, claim), "judge_form": form},
+        write=lambda data: claims.judge_claim(act=act_of(request, data["reason"]), claim=claim, **data),
+    )
+
+
+@require_POST
+@needs("claims")
+def claim_add(request: HttpRequest, number: str) -> HttpResponse:
+    """Add to an open claim."""
+    claim = _claim(number)
+    form = AddToClaimForm(request.POST)
+    return answer_form(
+        request,
+        form=form,
+        template="workorders/claim.html",
+        context={**_context(request, claim), "add_form": form},
+        write=lambda data: claims.add_to_claim(act=act_of(request), claim=claim, reported=data["more"]),
+    )
+
+
+@require_POST
+@needs("receive")
+def claim_receive(request: HttpRequest, number: str) -> HttpResponse:
+    """Open a work order for the unit that comes back under a claim."""
+    claim = _claim(number)
+    serial = claim.warranty.rebuild.unit.serial
+
+    def write() -> str:
+        order = open_work_order(
+            act=act_of(request), customer=claim.claimant, note=f"Returned under claim {claim.number}"
+        )
+        return f"{order.get_absolute_url()}?serial={serial}"
+
+    return answer_post(request, write)
