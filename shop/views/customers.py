@@ -1,0 +1,163 @@
+"""Customers: the list, one customer, entering and changing."""
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from django import forms
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_http_methods
+
+from shop.changes import changes
+from shop.errors import RuleBroken
+from shop.forms import ShopForm
+from shop.models import Customer
+from shop.panels import panels_for
+from shop.roles import may, refusal
+from shop.services.customers import (
+    FIELDS,
+    digits_of,
+    find_customers,
+    likely_duplicates,
+    save_customer,
+)
+from shop.views.answers import act_of, answer_form, needs
+
+
+class CustomerForm(ShopForm):
+    """Everything about a customer."""
+
+    name = forms.CharField(max_length=120, widget=forms.TextInput(attrs={"autocomplete": "off"}))
+    kind = forms.ChoiceField(choices=Customer.Kind, initial=Customer.Kind.OWNER, widget=forms.RadioSelect)
+    phone = forms.CharField(
+        label="Telephone", max_length=40, required=False, widget=forms.TextInput(attrs={"type": "tel"})
+    )
+    email = forms.EmailField(label="E-mail", required=False)
+    street = forms.CharField(label="Street and number", max_length=160, required=False)
+    postcode = forms.CharField(max_length=20, required=False)
+    town = forms.CharField(max_length=80, required=False)
+    country = forms.CharField(max_length=60, required=False)
+    note = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 2}))
+
+    groups = (
+        ("Who", ("name", "kind")),
+        ("How to reach them", ("phone", "email")),
+        ("Where parcels go", ("street", "postcode", "town", "country")),
+        ("Anything else", ("note",)),
+    )
+
+    def clean_phone(self) -> str:
+        """Refuse what nobody could dial."""
+        phone: str = self.cleaned_data["phone"]
+        if phone and len(digits_of(phone)) < 3:
+            raise forms.ValidationError("This is not a telephone number: it has too few digits.")
+        return phone
+
+
+class NewCustomerForm(CustomerForm):
+    """A customer to enter; ``seen`` keeps the likely duplicates that were shown already."""
+
+    seen = forms.CharField(required=False, widget=forms.HiddenInput)
+
+
+class ChangeCustomerForm(CustomerForm):
+    """A customer to change, with the reason."""
+
+    why = forms.CharField(label="Reason for the change", max_length=200)
+
+    groups = (*CustomerForm.groups, ("Why", ("why",)))
+
+
+@require_GET
+@needs("see")
+def customers(request: HttpRequest) -> HttpResponse:
+    """List customers, narrowed by the search text."""
+    text = request.GET.get("q", "").strip()
+    rows = find_customers(text) if text else Customer.objects.all()
+    page = Paginator(rows, 50).get_page(request.GET.get("page"))
+    context = {"page": page, "text": text, "may_enter": may(request.user, "customers")}
+    return render(request, "shop/customers.html", context)
+
+
+@require_GET
+@needs("see")
+def customer(request: HttpRequest, pk: int) -> HttpResponse:
+    """One customer: address, the panels of later apps, and every change."""
+    row = get_object_or_404(Customer, pk=pk)
+    context = {
+        "customer": row,
+        "panels": panels_for("shop:customer", request, row),
+        "changes": changes(row.history.all()),
+        "may_change": may(request.user, "customers"),
+        "refusal": refusal(request.user, "customers"),
+    }
+    return render(request, "shop/customer.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@needs("customers")
+def customer_new(request: HttpRequest) -> HttpResponse:
+    """Enter a customer."""
+    return answer_new_customer(
+        request,
+        template="shop/customer_new.html",
+        use=lambda row: row.get_absolute_url(),
+        context={"cancel_url": reverse("shop:customers")},
+    )
+
+
+def answer_new_customer(
+    request: HttpRequest,
+    *,
+    template: str,
+    use: Callable[[Customer], str],
+    context: Mapping[str, Any],
+) -> HttpResponse:
+    """Answer a page with the form for a new customer.
+
+    Likely duplicates are shown once, with status 422, before the customer is entered; ``use``
+    gives the address to go to with the customer entered or with the one found.
+    """
+    form = NewCustomerForm(request.POST or None, initial={"name": request.GET.get("name", "")})
+    page = dict(context)
+
+    # Inside the write, so that a repeated request gets its answer before its own row is a duplicate.
+    def write(data: dict[str, Any]) -> str:
+        found = _unseen_duplicates(data)
+        if found:
+            form.data = form.data.copy()
+            form.data["seen"] = ",".join(str(row.pk) for row in found)
+            page["duplicates"] = [{"customer": row, "url": use(row)} for row in found]
+            raise RuleBroken
+        return use(save_customer(act=act_of(request), **{name: data[name] for name in FIELDS}))
+
+    return answer_form(request, form=form, template=template, write=write, context=page)
+
+
+def _unseen_duplicates(data: Mapping[str, Any]) -> list[Customer]:
+    """Return all likely duplicates where one of them was not shown before, else none."""
+    found = list(likely_duplicates(name=data["name"], phone=data["phone"], email=data["email"])[:10])
+    seen = data["seen"].split(",")
+    return found if any(str(row.pk) not in seen for row in found) else []
+
+
+@require_http_methods(["GET", "POST"])
+@needs("customers")
+def customer_change(request: HttpRequest, pk: int) -> HttpResponse:
+    """Change a customer, with the reason."""
+    row = get_object_or_404(Customer, pk=pk)
+    initial = {name: getattr(row, name) for name in FIELDS}
+
+    def write(data: dict[str, Any]) -> Customer:
+        why = data.pop("why")
+        return save_customer(act=act_of(request, why), customer=row, **data)
+
+    return answer_form(
+        request,
+        form=ChangeCustomerForm(request.POST or None, initial=initial),
+        template="shop/customer_change.html",
+        write=write,
+        context={"customer": row},
+    )

@@ -1,0 +1,42 @@
+"""Photos of a rebuild, added by anybody who works on it."""
+
+from django.core.files.uploadedfile import UploadedFile
+
+from shop.errors import RuleBroken
+from shop.services.files import store_photo
+from shop.services.writing import Act, keep, service
+from workorders.models import Finding, Photo, Rebuild
+
+
+@service("see")
+def add_photo(
+    *,
+    act: Act,
+    rebuild: Rebuild,
+    upload: UploadedFile,
+    moment: str,
+    caption: str = "",
+    finding: Finding | None = None,
+) -> Photo:
+    """Store a photo and add it to a rebuild, and to one of its findings where given.
+
+    Raises RuleBroken, naming the file, for what is not a photo or is too large.
+    """
+    if finding and finding.rebuild_id != rebuild.pk:
+        raise RuleBroken("This finding belongs to another rebuild; open the rebuild of the photo.")
+    try:
+        stored = store_photo(act=act, upload=upload)
+    except RuleBroken as error:
+        raise RuleBroken(fields={"photo": f"{upload.name}: {error}"}) from error
+    return keep(
+        Photo(
+            rebuild=rebuild,
+            finding=finding,
+            moment=moment,
+            caption=caption.strip(),
+            file=stored,
+            by=act.by,
+            at=act.at,
+            why=act.why,
+        )
+    )
