@@ -28,6 +28,7 @@ class PartUsed(AtPlace, AppendOnly):
     use = models.CharField(max_length=8, choices=Use, default=Use.FITTED)
     found_in_bin = models.BooleanField(default=False)
     motion_reason = models.CharField("why a static profile in a moving place", max_length=300, blank=True)
+    fluid_warning = models.CharField("what is uncertain about seal and fluid", max_length=300, blank=True)
 
     class Meta:
         ordering = ["pk"]

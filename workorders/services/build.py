@@ -1,0 +1,303 @@
+"""Building: parts used against the ledger, rework operations, and the signature that closes it."""
+
+from collections.abc import Iterable
+from datetime import datetime
+from typing import NamedTuple
+
+from django.utils import timezone
+
+from inventory.models import Lot, Movement, PackedKit, PackedKitLine, Part
+from inventory.services.kits import mark_kit_used, place_of_kit
+from inventory.services.stock import home_place, put_back, shift, take
+from shop.calc.compatibility import GOOD, Compatibility, fluid_compatibility
+from shop.errors import RuleBroken
+from shop.models import SealPosition
+from shop.roles import LEAD, roles_of
+from shop.services.writing import Act, keep, locked, service
+from workorders.models import Operation, PartTakenBack, PartUsed, Rebuild, Signature
+from workorders.services.build_needs import Need, build_needs, missing_for_build
+from workorders.services.missing import require_nothing_missing
+from workorders.services.places import Place, at, key_of, require_place_of
+from workorders.services.record import work_record
+from workorders.services.signing import sign
+from workorders.services.stages import refresh_stage
+from workorders.services.standing import Meaning, begin_build, check_done_at, standing_build
+
+Use = PartUsed.Use
+
+
+class Pieces(NamedTuple):
+    """Pieces of one lot that a rework operation uses."""
+
+    lot: Lot
+    quantity: int
+    found_in_bin: bool = False
+
+
+@service("build")
+def use_part(
+    *,
+    act: Act,
+    rebuild: Rebuild,
+    place: Place | None,
+    lot: Lot,
+    quantity: int,
+    use: str = Use.FITTED,
+    found_in_bin: bool = False,
+    motion_reason: str = "",
+    operation: Operation | None = None,
+) -> PartUsed:
+    """Record pieces of a lot at a place and take them off the ledger, in one transaction.
+
+    Raises RuleBroken before teardown and go-ahead, while a test stands, for a lot on hold, past
+    its use-by date or without enough pieces, for a static profile in a moving place without a
+    reason, and for a seal that a source calls unsuitable for the service fluid.
+    """
+    row = begin_build(act, rebuild)
+    part = _use(act, row, place, lot, quantity, use, found_in_bin, motion_reason, operation)
+    refresh_stage(row)
+    return part
+
+
+def _use(
+    act: Act,
+    rebuild: Rebuild,
+    place: Place | None,
+    lot: Lot,
+    quantity: int,
+    use: str = Use.FITTED,
+    found_in_bin: bool = False,
+    motion_reason: str = "",
+    operation: Operation | None = None,
+    stores_place: str | None = None,
+) -> PartUsed:
+    if place is None and operation is None:
+        raise RuleBroken("Say at which place of the unit the part goes in.")
+    if place:
+        require_place_of(rebuild.revision, place)
+    moving = use == Use.FITTED and is_static_in_motion(lot.part, place)
+    if moving and not motion_reason.strip():
+        raise RuleBroken(fields={"motion_reason": f"{place}: {motion_question(lot.part)}"})
+    movement = take(
+        act=act,
+        lot=lot,
+        quantity=quantity,
+        document=document_of(rebuild),
+        place=stores_place,
+        found_in_bin=found_in_bin,
+    )
+    return keep(
+        PartUsed(
+            rebuild=rebuild,
+            **at(place),
+            operation=operation,
+            lot=lot,
+            movement=movement,
+            quantity=quantity,
+            use=use,
+            found_in_bin=found_in_bin,
+            motion_reason=motion_reason.strip() if moving else "",
+            fluid_warning=_check_fluid(rebuild, lot.part) if use == Use.FITTED else "",
+            by=act.by,
+            at=act.at,
+            why=act.why,
+        )
+    )
+
+
+def document_of(rebuild: Rebuild) -> str:
+    """Return how the ledger names a rebuild: work order and serial."""
+    return f"{rebuild.work_order.number} {rebuild.unit.serial}"
+
+
+def is_static_in_motion(part: Part, place: Place | None) -> bool:
+    """Whether a profile meant to stand still would go into a place that moves."""
+    moves = isinstance(place, SealPosition) and place.motion != SealPosition.Motion.STATIC
+    return moves and part.is_static_profile
+
+
+def motion_question(part: Part) -> str:
+    """Return what the person is asked for a static profile in a moving place."""
+    return (
+        f"{part} is a static profile, which rolls and wears in a moving place. "
+        "Say why it goes in, or take a moving seal."
+    )
+
+
+def fluid_rating(rebuild: Rebuild, part: Part) -> Compatibility | None:
+    """Return how the service fluid of the unit type suits a part; None for what is no polymer."""
+    if not part.polymer:
+        return None
+    return fluid_compatibility(polymer=part.polymer, fluid=rebuild.revision.service_fluid.family)
+
+
+def _check_fluid(rebuild: Rebuild, part: Part) -> str:
+    """Refuse a seal known to be unsuitable; else return the warning that stays on the record."""
+    found = fluid_rating(rebuild, part)
+    if found is None:
+        return ""
+    fluid = rebuild.revision.service_fluid
+    if found.known_unsuitable:
+        raise RuleBroken(
+            f"{part} is {part.polymer}, which is not suitable for the service fluid {fluid} "
+            f"(source: {found.source}). Take a seal of another material."
+        )
+    return fluid_warning(found, str(fluid))
+
+
+def fluid_warning(found: Compatibility, fluid: str) -> str:
+    """Return what is uncertain about a material in a fluid; empty where a source says good."""
+    if found.known_suitable and found.rating == GOOD:
+        return ""
+    words = f"{found.polymer} in {fluid}: {found.rating}"
+    words += f" ({found.note})" if found.note else ""
+    return f"{words}. Basis: {found.source}."[:300]
+
+
+@service("build")
+def use_packed_kit(*, act: Act, rebuild: Rebuild, packed_kit: PackedKit) -> list[PartUsed]:
+    """Fill every open place from a packed kit by one scan; what is not needed goes back to the shelf.
+
+    Raises RuleBroken for a kit of another revision, one that is used or unpacked, one with a lot
+    that may no longer be used, and where no place is open; then nothing is taken.
+    """
+    row = begin_build(act, rebuild)
+    if packed_kit.kit.revision_id != row.revision_id:
+        raise RuleBroken(f"Kit {packed_kit} is for {packed_kit.kit.revision}; this unit is {row.revision}.")
+    mark_kit_used(act=act, packed_kit=packed_kit, document=document_of(row))
+    needs = {key_of(need.place): need for need in build_needs(row, on=timezone.localdate(act.at))}
+    lines = packed_kit.lines.select_related(
+        "lot__part", "kit_line__position", "kit_line__component", "kit_line__port"
+    )
+    used = []
+    # By lot, so that two people at once hold the lots in the same order.
+    for line in lines.order_by("lot", "pk"):
+        part = _use_packed_line(act, row, line, needs[key_of(line.kit_line.place)])
+        used.extend([part] if part else [])
+    if not used:
+        raise RuleBroken("No place is open for this kit: every place is filled, or was kept.")
+    refresh_stage(row)
+    return used
+
+
+def _use_packed_line(act: Act, rebuild: Rebuild, line: PackedKitLine, need: Need) -> PartUsed | None:
+    shelf = place_of_kit(line.packed_kit)
+    wanted = min(line.quantity, need.outstanding(line.kit_line)) if need.is_open else 0
+    part = None
+    if wanted:
+        part = _use(
+            act,
+            rebuild,
+            need.place,
+            line.lot,
+            wanted,
+            motion_reason=line.kit_line.reason,
+            stores_place=shelf,
+        )
+    if line.quantity > wanted:
+        shift(
+            act=act,
+            lot=line.lot,
+            quantity=line.quantity - wanted,
+            place=shelf,
+            to_place=home_place(line.lot),
+            document=document_of(rebuild),
+        )
+    return part
+
+
+@service("build")
+def take_back_part(*, act: Act, part_used: PartUsed) -> PartTakenBack:
+    """Undo a wrong entry: the pieces return to the shelf, and both rows stay.
+
+    Raises RuleBroken where it is taken back already, and as ``use_part`` does.
+    """
+    row = begin_build(act, part_used.rebuild)
+    if PartTakenBack.objects.filter(part_used=part_used).exists():
+        raise RuleBroken("This entry is taken back already.")
+    movement: Movement = put_back(act=act, movement=part_used.movement, document=document_of(row))
+    taken = keep(PartTakenBack(part_used=part_used, movement=movement, by=act.by, at=act.at, why=act.why))
+    refresh_stage(row)
+    return taken
+
+
+@service("build")
+def record_operation(
+    *,
+    act: Act,
+    rebuild: Rebuild,
+    kind: str,
+    place: Place | None,
+    tool: str,
+    note: str = "",
+    parts: Iterable[Pieces | tuple[Lot, int]] = (),
+) -> Operation:
+    """Record a rework operation with its tool and the parts that it used.
+
+    ``place`` None is the whole unit. Raises RuleBroken as ``use_part`` does.
+    """
+    row = begin_build(act, rebuild)
+    if place:
+        require_place_of(row.revision, place)
+    operation = keep(
+        Operation(
+            rebuild=row,
+            **at(place),
+            kind=kind,
+            tool=tool.strip(),
+            note=note.strip(),
+            done_at=act.at,
+            done_by=act.by,
+        )
+    )
+    for pieces in parts:
+        lot, quantity, found = Pieces(*pieces)
+        _use(act, row, place, lot, quantity, found_in_bin=found, operation=operation)
+    refresh_stage(row)
+    return operation
+
+
+@service("build")
+def correct_operation(
+    *, act: Act, operation: Operation, kind: str, place: Place | None, tool: str, note: str = ""
+) -> Operation:
+    """Correct an operation for the reason in ``act.why``; history keeps what stood there.
+
+    Raises RuleBroken without a reason, for another place while parts are booked on the operation,
+    and as ``use_part`` does.
+    """
+    if not act.why.strip():
+        raise RuleBroken(fields={"why": "Say why this is corrected."})
+    rebuild = begin_build(act, operation.rebuild)
+    if place:
+        require_place_of(rebuild.revision, place)
+    row = locked(operation)
+    if row.place != place and row.parts_used.filter(taken_back__isnull=True).exists():
+        raise RuleBroken(fields={"place": "Parts are recorded with this operation; take those back first."})
+    row.position = row.component = row.port = None
+    for name, value in at(place).items():
+        setattr(row, name, value)
+    row.kind, row.tool, row.note = kind, tool.strip(), note.strip()
+    row.done_at, row.done_by = act.at, act.by
+    keep(row)
+    refresh_stage(rebuild)
+    return row
+
+
+@service("build")
+def close_build(*, act: Act, rebuild: Rebuild, done_at: datetime | None = None) -> Signature:
+    """Sign the build over the record as it stands; ``done_at`` may lie before now.
+
+    A reason given by the lead (``act.why``) accepts that required parts of the kit are left out
+    at places that teardown kept; it stands with the signature. Raises RuleBroken that names
+    everything missing.
+    """
+    if standing_build(rebuild):
+        raise RuleBroken("The build is signed already.")
+    row = begin_build(act, rebuild)
+    accepts = bool(act.why.strip()) and LEAD in roles_of(act.by)
+    require_nothing_missing(missing_for_build(row, lead_accepts=accepts), "The build is not complete.")
+    check_done_at(act, row, done_at)
+    signed = sign(act=act, rebuild=row, meaning=Meaning.BUILT, content=work_record(row), done_at=done_at)
+    refresh_stage(row)
+    return signed

@@ -1,0 +1,186 @@
+"""What each place of a rebuild still needs: parts by the kit, rework, readings within limits."""
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+
+from django.urls import reverse
+from django.utils import timezone
+
+from inventory.models import KitLine, Lot
+from inventory.services.kits import Option, PlaceChoice, kit_choices
+from workorders.models import Finding, Operation, PartUsed, Rebuild
+from workorders.services.dimensions import Dimension, dimensions
+from workorders.services.missing import Missing
+from workorders.services.places import Key, Place, key_of, kind_of, places, row_key
+from workorders.services.record import placed, standing_parts
+
+Action = Finding.Action
+
+
+@dataclass(frozen=True, kw_only=True)
+class Need:
+    """One place with its finding, what the kit proposes, what is fitted and what was reworked."""
+
+    place: Place
+    finding: Finding | None = None
+    choice: PlaceChoice | None = None
+    parts: list[PartUsed] = field(default_factory=list)
+    operations: list[Operation] = field(default_factory=list)
+
+    @property
+    def action(self) -> str:
+        """What teardown decided for the place; empty without a finding."""
+        return self.finding.action if self.finding else ""
+
+    @property
+    def fitted(self) -> Mapping[int, int]:
+        """Pieces fitted, by part."""
+        counts: Counter[int] = Counter()
+        for row in self.parts:
+            if row.use == PartUsed.Use.FITTED:
+                counts[row.lot.part_id] += row.quantity
+        return counts
+
+    @property
+    def options(self) -> list[Option]:
+        """Sets of parts that the kit allows here, the preferred one first."""
+        return list(self.choice.options) if self.choice else []
+
+    @property
+    def is_required(self) -> bool:
+        """Whether the kit wants a part here whatever teardown said."""
+        return self.choice is not None and self.choice.required
+
+    @property
+    def wants_parts(self) -> bool:
+        """Whether a part belongs here: renewed, or reworked with parts of the kit."""
+        return self.action == Action.RENEWED or (self.is_required and self.action != Action.KEPT)
+
+    @property
+    def is_filled(self) -> bool:
+        """Whether enough is fitted: a whole set of the kit, or as much of another part."""
+        fitted = self.fitted
+        if not self.options:
+            return sum(fitted.values()) >= 1
+        if any(all(fitted[line.part_id] >= n for line, n in wanted(option)) for option in self.options):
+            return True
+        known = {line.line.part_id for option in self.options for line in option.lines}
+        enough = sum(n for _line, n in wanted(self.options[0]))
+        return bool(set(fitted) - known) and sum(fitted.values()) >= enough
+
+    @property
+    def is_open(self) -> bool:
+        """Whether a part is wanted and not enough is fitted."""
+        return self.wants_parts and not self.is_filled
+
+    def outstanding(self, line: KitLine) -> int:
+        """Return how many pieces of one kit line are still to be fitted."""
+        return max(0, line.quantity - self.fitted[line.part_id])
+
+    @property
+    def proposed(self) -> list[tuple[KitLine, Lot, int]]:
+        """Line, lot and pieces to take next, from the set of the kit that the stores can give."""
+        pairs = self.choice.proposed if self.choice and self.is_open else {}
+        return [(line, lot, n) for line, lot in pairs.items() if (n := self.outstanding(line))]
+
+    @property
+    def sentence(self) -> str:
+        """What is fitted of what, for the list of what is missing."""
+        have = sum(self.fitted.values())
+        want = sum(n for _line, n in wanted(self.options[0])) if self.options else 1
+        if have == 0:
+            return "no part is fitted"
+        return (
+            f"only {have} of {want} pieces fitted" if have < want else "the parts fitted are not a whole set"
+        )
+
+
+def wanted(option: Option) -> list[tuple[KitLine, int]]:
+    """Return the lines that a set needs with their pieces: the required ones, else all."""
+    lines = [choice.line for choice in option.lines]
+    must = [line for line in lines if line.required] or lines
+    return [(line, line.quantity) for line in must]
+
+
+def build_needs(rebuild: Rebuild, *, on: date) -> list[Need]:
+    """Return every place of a rebuild with what it needs; lots are those usable on a day.
+
+    The number of queries does not grow with the places.
+    """
+    findings = {row_key(row): row for row in placed(rebuild.findings)}
+    choices = {key_of(choice.place): choice for choice in kit_choices(revision=rebuild.revision, on=on)}
+    parts = _by_place(standing_parts(rebuild))
+    operations = _by_place(placed(rebuild.operations))
+    return [
+        Need(
+            place=place,
+            finding=findings.get(key_of(place)),
+            choice=choices.get(key_of(place)),
+            parts=parts.get(key_of(place), []),
+            operations=operations.get(key_of(place), []),
+        )
+        for place in places(rebuild.revision)
+    ]
+
+
+def _by_place(rows: Iterable[PartUsed | Operation]) -> dict[Key | None, list]:  # type: ignore[type-arg]
+    grouped: dict[Key | None, list] = {}  # type: ignore[type-arg]
+    for row in rows:
+        grouped.setdefault(row_key(row), []).append(row)
+    return grouped
+
+
+def missing_for_build(rebuild: Rebuild, *, lead_accepts: bool = False) -> list[Missing]:
+    """Return by name what the build lacks before it can be signed.
+
+    ``lead_accepts``: the lead gives a reason why required parts are left out at places that were
+    kept; everything else is still named.
+    """
+    # Which lots the stores could offer does not matter here, so that any day will do.
+    needs = build_needs(rebuild, on=timezone.localdate(rebuild.received_at))
+    found = [row for need in needs for row in _missing_at(rebuild, need, lead_accepts)]
+    findings = [need.finding for need in needs if need.finding]
+    for dimension in dimensions(rebuild, findings):
+        found.extend(_missing_reading(rebuild, dimension))
+    return found
+
+
+def _missing_at(rebuild: Rebuild, need: Need, lead_accepts: bool) -> list[Missing]:
+    part_url = reverse("workorders:use_part", args=[rebuild.pk, kind_of(need.place), need.place.pk])
+    finding_url = reverse("workorders:finding", args=[rebuild.pk, kind_of(need.place), need.place.pk])
+    if need.finding is None:
+        return [Missing(str(need.place), "no finding", finding_url)]
+    if need.action == Action.REJECTED:
+        sentence = "rejected at teardown, so this unit cannot be built; the lead takes it out of the rebuild"
+        return [Missing(str(need.place), sentence, finding_url)]
+    found = []
+    if need.is_open and need.action == Action.RENEWED:
+        found.append(Missing(str(need.place), f"to be renewed, but {need.sentence}", part_url))
+    elif need.is_required and not need.is_filled and not (need.action == Action.KEPT and lead_accepts):
+        found.append(Missing(str(need.place), f"the kit requires a part here, but {need.sentence}", part_url))
+    if need.action == Action.REWORKED and not need.operations:
+        url = reverse("workorders:operation", args=[rebuild.pk])
+        url += f"?place={kind_of(need.place)}-{need.place.pk}"
+        found.append(Missing(str(need.place), "to be reworked, but no operation is recorded", url))
+    return found
+
+
+def _missing_reading(rebuild: Rebuild, dimension: Dimension) -> list[Missing]:
+    if not dimension.limit.required or not dimension.was_outside:
+        return []
+    name = str(dimension.limit)
+    if dimension.outside:
+        numbers = ", ".join(str(number) for number in dimension.outside)
+        url = reverse("workorders:measurement", args=[rebuild.pk, dimension.limit.pk, "after"])
+        sentence = f"outside its limits as found and not read within them after the work, station {numbers}"
+        return [Missing(name, sentence, url)]
+    if not dimension.worked_on:
+        carrier = dimension.carriers[0]
+        url = reverse("workorders:finding", args=[rebuild.pk, "component", carrier.component_id])
+        sentence = (
+            f"was outside its limits, but {carrier.place} is recorded as {carrier.get_action_display()}"
+        )
+        return [Missing(name, sentence, url)]
+    return []

@@ -1,0 +1,54 @@
+"""The places of a unit: its seal positions, components and ports, and what they have in common."""
+
+from collections.abc import Sequence
+
+from django.db import models
+
+from shop.errors import RuleBroken
+from shop.models import Component, Port, SealPosition, TypeRevision
+from workorders.models.finding import AtPlace
+
+Place = SealPosition | Component | Port
+Key = tuple[str, int]
+
+KINDS: dict[str, type[models.Model]] = {"position": SealPosition, "component": Component, "port": Port}
+
+
+def kind_of(place: Place) -> str:
+    """Return ``position``, ``component`` or ``port``: also the name of the field that points to it."""
+    return next(kind for kind, model in KINDS.items() if isinstance(place, model))
+
+
+def key_of(place: Place) -> Key:
+    """Return what identifies a place across the three tables."""
+    return kind_of(place), place.pk
+
+
+def row_key(row: AtPlace) -> Key | None:
+    """Return the key of the place that a row is about, without a query; None for the whole unit."""
+    for kind in KINDS:
+        pk = getattr(row, f"{kind}_id")
+        if pk is not None:
+            return kind, pk
+    return None
+
+
+def at(place: Place | None) -> dict[str, Place]:
+    """Return the keyword that points a row to a place."""
+    return {} if place is None else {kind_of(place): place}
+
+
+def places(revision: TypeRevision) -> list[Place]:
+    """Return every place of a revision: seal positions first, then components, then ports."""
+    groups: Sequence[Sequence[Place]] = (
+        list(revision.positions.all()),
+        list(revision.components.all()),
+        list(revision.ports.all()),
+    )
+    return [place for group in groups for place in group]
+
+
+def require_place_of(revision: TypeRevision, place: Place) -> None:
+    """Raise RuleBroken unless the place belongs to the revision that the rebuild is built to."""
+    if place.revision_id != revision.pk:
+        raise RuleBroken(f"{place} is not a place of {revision}.")

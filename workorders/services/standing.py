@@ -1,0 +1,83 @@
+"""What stands in a rebuild, and what it forbids: signatures, a current test, a release."""
+
+from datetime import datetime
+
+from django.db.models import Q
+
+from shop.errors import RuleBroken
+from shop.services.writing import Act, locked
+from workorders.models import PressureTest, Rebuild, Signature
+from workorders.services.stages import standing_release
+
+Meaning = Signature.Meaning
+
+
+def signature(rebuild: Rebuild, meaning: str) -> Signature | None:
+    """Return the latest signature of one meaning."""
+    return rebuild.signatures.filter(meaning=meaning).order_by("-pk").first()
+
+
+def current_test(rebuild: Rebuild) -> PressureTest | None:
+    """Return the test that is running or stands; superseded ones are history."""
+    return rebuild.pressure_tests.exclude(state=PressureTest.State.SUPERSEDED).first()
+
+
+def open_rebuild(rebuild: Rebuild) -> Rebuild:
+    """Read a rebuild again and hold it; call inside a service.
+
+    Raises RuleBroken when the unit has left, or is released.
+    """
+    row = locked(rebuild)
+    if not row.is_open:
+        raise RuleBroken(f"This rebuild is closed ({row.get_stage_display()}); its record stays as it is.")
+    if standing_release(row):
+        raise RuleBroken(
+            "This rebuild is released; its record stays as signed. If something is wrong, the lead "
+            "supersedes the test with a reason, and the work goes on from there."
+        )
+    return row
+
+
+def check_done_at(act: Act, rebuild: Rebuild, done_at: datetime | None) -> None:
+    """Raise RuleBroken for a time of completion before the unit came, or after now."""
+    if done_at is None:
+        return
+    if done_at > act.at:
+        raise RuleBroken(fields={"done_at": "The work cannot be completed in the future."})
+    if done_at < rebuild.received_at:
+        raise RuleBroken(fields={"done_at": "The unit was not here yet at that time."})
+
+
+def standing_build(rebuild: Rebuild) -> Signature | None:
+    """Return the signature of the build that stands: nothing it covers was changed after it."""
+    signed = signature(rebuild, Meaning.BUILT)
+    if signed is None:
+        return None
+    later = (
+        rebuild.parts_used.filter(Q(at__gt=signed.at) | Q(taken_back__at__gt=signed.at)),
+        rebuild.operations.filter(done_at__gt=signed.at),
+        rebuild.findings.filter(found_at__gt=signed.at),
+        rebuild.measurements.filter(measured_at__gt=signed.at),
+    )
+    return None if any(rows.exists() for rows in later) else signed
+
+
+def begin_build(act: Act, rebuild: Rebuild) -> Rebuild:
+    """Read a rebuild again, hold it, and make sure that parts and rework may be recorded.
+
+    Raises RuleBroken, naming what comes first: the teardown, the go-ahead, superseding the test;
+    and once the build is signed, without a reason in ``act.why``.
+    """
+    row = open_rebuild(rebuild)
+    if not signature(row, Meaning.TORN_DOWN):
+        raise RuleBroken("The teardown is not signed yet; close it before building.")
+    if not row.go_aheads.exists():
+        raise RuleBroken("No go-ahead is recorded yet; building needs one.")
+    if test := current_test(row):
+        raise RuleBroken(
+            f"Test {test.number} is {test.get_state_display()}. "
+            "Supersede it with a reason before anything in the unit is changed."
+        )
+    if standing_build(row) and not act.why.strip():
+        raise RuleBroken(fields={"why": "The build is signed already. Say why it is opened again."})
+    return row

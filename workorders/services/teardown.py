@@ -1,0 +1,265 @@
+"""Teardown: what each place, dimension and the fluid showed, and the signature that closes it."""
+
+from collections.abc import Iterable
+from datetime import datetime
+from math import isfinite
+from typing import Any
+
+from django.core.files.uploadedfile import UploadedFile
+from django.urls import reverse
+from django.utils import timezone
+
+from shop.errors import RuleBroken
+from shop.models import DimensionLimit
+from shop.services.writing import Act, keep, service
+from workorders.models import Finding, FluidFound, Instrument, Measurement, Photo, Rebuild, Signature
+from workorders.services.dimensions import dimensions
+from workorders.services.instruments import calibration_state
+from workorders.services.missing import Missing, require_nothing_missing
+from workorders.services.photos import add_photo
+from workorders.services.places import Place, at, key_of, kind_of, places, require_place_of, row_key
+from workorders.services.record import work_record
+from workorders.services.signing import sign
+from workorders.services.stages import refresh_stage
+from workorders.services.standing import Meaning, begin_build, check_done_at, open_rebuild, signature
+
+
+def _begin(act: Act, rebuild: Rebuild) -> Rebuild:
+    """Hold a rebuild whose teardown may be written to; after its signature only with a reason."""
+    row = open_rebuild(rebuild)
+    if not signature(row, Meaning.RECEIVED):
+        raise RuleBroken(
+            "The preliminary inspection on arrival is not signed yet. "
+            "Receiving signs it before anything is taken apart."
+        )
+    if signature(row, Meaning.TORN_DOWN) and not act.why.strip():
+        raise RuleBroken(fields={"why": "The teardown is signed already. Say why it is corrected."})
+    return row
+
+
+@service("teardown")
+def record_finding(
+    *,
+    act: Act,
+    rebuild: Rebuild,
+    place: Place,
+    condition: str,
+    cause: str,
+    action: str,
+    note: str = "",
+    photos: Iterable["UploadedFile[Any]"] = (),
+) -> Finding:
+    """Record what one place showed; a second call changes it, and history keeps the first.
+
+    Raises RuleBroken before the inspection on arrival is signed, for a place of another revision,
+    after the release, and, once the teardown is signed, without a reason in ``act.why``.
+    """
+    row = _begin(act, rebuild)
+    require_place_of(row.revision, place)
+    finding = row.findings.filter(**at(place)).first() or Finding(rebuild=row, **at(place))
+    finding.condition, finding.cause, finding.action = condition, cause, action
+    finding.note = note.strip()
+    finding.found_at, finding.found_by = act.at, act.by
+    keep(finding)
+    for upload in photos:
+        add_photo(
+            act=act,
+            rebuild=row,
+            upload=upload,
+            moment=Photo.Moment.TEARDOWN,
+            caption=str(place)[:160],
+            finding=finding,
+        )
+    refresh_stage(row)
+    return finding
+
+
+@service("teardown")
+def renew_rest(*, act: Act, rebuild: Rebuild) -> list[Finding]:
+    """Answer every open seal position with: renewed, not examined, cause not determined.
+
+    Raises RuleBroken where nothing is open.
+    """
+    return _answer_rest(act, rebuild, ("position",), Finding.Action.RENEWED)
+
+
+@service("teardown")
+def keep_rest(*, act: Act, rebuild: Rebuild) -> list[Finding]:
+    """Answer every open component and port with: kept, not examined, cause not determined.
+
+    Raises RuleBroken where nothing is open.
+    """
+    return _answer_rest(act, rebuild, ("component", "port"), Finding.Action.KEPT)
+
+
+def _answer_rest(act: Act, rebuild: Rebuild, kinds: tuple[str, ...], action: str) -> list[Finding]:
+    rest = [place for place in open_places(rebuild) if kind_of(place) in kinds]
+    if not rest:
+        raise RuleBroken("Nothing is open there any more.")
+    return [
+        record_finding(
+            act=act,
+            rebuild=rebuild,
+            place=place,
+            condition=Finding.Condition.NOT_EXAMINED,
+            cause=Finding.Cause.NOT_DETERMINED,
+            action=action,
+        )
+        for place in rest
+    ]
+
+
+def open_places(rebuild: Rebuild) -> list[Place]:
+    """Return the places that have no finding yet, in the order of the unit type."""
+    judged = {row_key(finding) for finding in rebuild.findings.all()}
+    return [place for place in places(rebuild.revision) if key_of(place) not in judged]
+
+
+@service("teardown")
+def record_measurement(
+    *,
+    act: Act,
+    rebuild: Rebuild,
+    limit: DimensionLimit,
+    station: int,
+    value: float,
+    instrument: Instrument | None = None,
+    moment: str = Measurement.Moment.AS_FOUND,
+) -> Measurement:
+    """Record one reading of a dimension, in the unit of its limit; a second call changes it.
+
+    Raises RuleBroken for a limit of another revision, a station that is not there, an instrument
+    that cannot take it or is out of calibration, and as ``record_finding`` does.
+    """
+    after = moment == Measurement.Moment.AFTER
+    row = begin_build(act, rebuild) if after else _begin(act, rebuild)
+    if limit.revision_id != row.revision_id:
+        raise RuleBroken(f"{limit} is not a dimension of {row.revision}.")
+    if not 1 <= station <= limit.stations:
+        raise RuleBroken(fields={"station": f"{limit} has stations 1 to {limit.stations}."})
+    if not isfinite(value):
+        raise RuleBroken(fields={"value": "Enter a number."})
+    if instrument:
+        _check_instrument(act, limit, instrument)
+    same = {"limit": limit, "station": station, "moment": moment}
+    reading = row.measurements.filter(**same).first() or Measurement(rebuild=row, **same)
+    reading.value, reading.instrument = value, instrument
+    reading.measured_at, reading.measured_by = act.at, act.by
+    keep(reading)
+    refresh_stage(row)
+    return reading
+
+
+def quantities_for(limit: DimensionLimit) -> tuple[str, ...]:
+    """Return what an instrument must measure to read a dimension."""
+    if limit.quantity == DimensionLimit.Quantity.SURFACE:
+        return (Instrument.Quantity.ROUGHNESS,)
+    return (Instrument.Quantity.LENGTH,)
+
+
+def _check_instrument(act: Act, limit: DimensionLimit, instrument: Instrument) -> None:
+    if instrument.quantity not in quantities_for(limit):
+        raise RuleBroken(fields={"instrument": f"{instrument} does not measure {limit.name}."})
+    state = calibration_state(instrument, timezone.localdate(act.at))
+    if not state.is_valid:
+        message = f"{instrument} is {state.word}. {state.sentence} Take another one."
+        raise RuleBroken(fields={"instrument": message})
+
+
+@service("teardown")
+def record_fluid(*, act: Act, rebuild: Rebuild, **fields: Any) -> FluidFound:
+    """Record the fluid found; fields: fluid, kind_note, colour, smell, water.
+
+    A second call changes it. Raises RuleBroken as ``record_finding`` does.
+    """
+    row = _begin(act, rebuild)
+    found = FluidFound.objects.filter(rebuild=row).first() or FluidFound(rebuild=row)
+    for name, value in fields.items():
+        setattr(found, name, value)
+    keep(found)
+    refresh_stage(row)
+    return found
+
+
+@service("teardown")
+def record_debris(*, act: Act, rebuild: Rebuild, origin: str) -> Rebuild:
+    """Record debris with where it came from, and flag the other open units of the work order.
+
+    Fragments travel through the circuit (common practice, no source). Raises RuleBroken without
+    an origin, and as ``record_finding`` does.
+    """
+    row = _begin(act, rebuild)
+    if not origin.strip():
+        message = "Say where the debris came from. “Not determined” is an answer."
+        raise RuleBroken(fields={"origin": message})
+    row.debris_found, row.debris_origin = True, origin.strip()
+    keep(row)
+    _flag_circuit(row)
+    return refresh_stage(row)
+
+
+@service("teardown")
+def withdraw_debris(*, act: Act, rebuild: Rebuild) -> Rebuild:
+    """Take back debris that was recorded on the wrong unit; ``act.why`` is the reason.
+
+    Raises RuleBroken without a reason, and where no debris is recorded.
+    """
+    row = _begin(act, rebuild)
+    if not act.why.strip():
+        raise RuleBroken(fields={"why": "Say why the debris is taken back."})
+    if not row.debris_found:
+        raise RuleBroken("No debris is recorded on this unit.")
+    row.debris_found, row.debris_origin = False, ""
+    keep(row)
+    _flag_circuit(row)
+    return refresh_stage(row)
+
+
+def _flag_circuit(rebuild: Rebuild) -> None:
+    """Set the flag of each open unit of the work order: debris in any of the others."""
+    rows = list(Rebuild.objects.filter(work_order=rebuild.work_order_id))
+    dirty = {row.pk for row in rows if row.debris_found}
+    for row in rows:
+        flag = bool(dirty - {row.pk})
+        if row.is_open and row.circuit_flagged != flag:
+            row.circuit_flagged = flag
+            keep(row)
+
+
+def missing_for_teardown(rebuild: Rebuild) -> list[Missing]:
+    """Return by name what is open: places without finding, readings not taken, the fluid."""
+    found = [
+        Missing(str(place), "no finding yet", _url("finding", rebuild, kind_of(place), place.pk))
+        for place in open_places(rebuild)
+    ]
+    for dimension in dimensions(rebuild):
+        if dimension.limit.required and dimension.missing and not dimension.replaced:
+            numbers = ", ".join(str(number) for number in dimension.missing)
+            sentence = f"no reading at station {numbers} of {dimension.limit.stations}"
+            url = _url("measurement", rebuild, dimension.limit.pk, Measurement.Moment.AS_FOUND)
+            found.append(Missing(str(dimension.limit), sentence, url))
+    if not hasattr(rebuild, "fluid_found"):
+        found.append(Missing("Fluid found", "not recorded yet", _url("fluid_found", rebuild)))
+    return found
+
+
+def _url(name: str, rebuild: Rebuild, *args: Any) -> str:
+    return reverse(f"workorders:{name}", args=[rebuild.pk, *args])
+
+
+@service("teardown")
+def close_teardown(*, act: Act, rebuild: Rebuild, done_at: datetime | None = None) -> Signature:
+    """Sign the teardown over the record as it stands; ``done_at`` may lie before now.
+
+    Raises RuleBroken that names everything still open, and where it is signed already.
+    """
+    row = open_rebuild(rebuild)
+    if not signature(row, Meaning.RECEIVED):
+        raise RuleBroken("The preliminary inspection on arrival is not signed yet.")
+    if signature(row, Meaning.TORN_DOWN):
+        raise RuleBroken("The teardown is signed already; correct single entries with a reason.")
+    require_nothing_missing(missing_for_teardown(row), "The teardown is not complete.")
+    check_done_at(act, row, done_at)
+    signed = sign(act=act, rebuild=row, meaning=Meaning.TORN_DOWN, content=work_record(row), done_at=done_at)
+    refresh_stage(row)
+    return signed
