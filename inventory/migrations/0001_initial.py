@@ -5,293 +5,539 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
-    dependencies = [
-    ]
+    dependencies = []
 
     operations = [
         migrations.CreateModel(
-            name='Balance',
+            name="Balance",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('place', models.CharField(max_length=40)),
-                ('quantity', models.IntegerField(default=0)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("place", models.CharField(max_length=40)),
+                ("quantity", models.IntegerField(default=0)),
             ],
             options={
-                'ordering': ['lot', 'place'],
+                "ordering": ["lot", "place"],
             },
         ),
         migrations.CreateModel(
-            name='HistoricalKit',
+            name="HistoricalKit",
             fields=[
-                ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
-                ('history_change_reason', models.CharField(max_length=200, null=True)),
-                ('name', models.CharField(max_length=120)),
-                ('history_id', models.AutoField(primary_key=True, serialize=False)),
-                ('history_date', models.DateTimeField(db_index=True)),
-                ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
+                (
+                    "id",
+                    models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name="ID"),
+                ),
+                ("history_change_reason", models.CharField(max_length=200, null=True)),
+                ("name", models.CharField(max_length=120)),
+                ("history_id", models.AutoField(primary_key=True, serialize=False)),
+                ("history_date", models.DateTimeField(db_index=True)),
+                (
+                    "history_type",
+                    models.CharField(
+                        choices=[("+", "Created"), ("~", "Changed"), ("-", "Deleted")], max_length=1
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'historical kit',
-                'verbose_name_plural': 'historical kits',
-                'ordering': ('-history_date', '-history_id'),
-                'get_latest_by': ('history_date', 'history_id'),
-            },
-            bases=(simple_history.models.HistoricalChanges, models.Model),
-        ),
-        migrations.CreateModel(
-            name='HistoricalKitLine',
-            fields=[
-                ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
-                ('history_change_reason', models.CharField(max_length=200, null=True)),
-                ('quantity', models.PositiveSmallIntegerField(default=1)),
-                ('preference', models.PositiveSmallIntegerField(default=1)),
-                ('required', models.BooleanField(default=True)),
-                ('reason', models.CharField(blank=True, max_length=200, verbose_name='why this part')),
-                ('history_id', models.AutoField(primary_key=True, serialize=False)),
-                ('history_date', models.DateTimeField(db_index=True)),
-                ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
-            ],
-            options={
-                'verbose_name': 'historical kit line',
-                'verbose_name_plural': 'historical kit lines',
-                'ordering': ('-history_date', '-history_id'),
-                'get_latest_by': ('history_date', 'history_id'),
+                "verbose_name": "historical kit",
+                "verbose_name_plural": "historical kits",
+                "ordering": ("-history_date", "-history_id"),
+                "get_latest_by": ("history_date", "history_id"),
             },
             bases=(simple_history.models.HistoricalChanges, models.Model),
         ),
         migrations.CreateModel(
-            name='HistoricalLot',
+            name="HistoricalKitLine",
             fields=[
-                ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
-                ('history_change_reason', models.CharField(max_length=200, null=True)),
-                ('number', models.CharField(db_index=True, max_length=40, verbose_name='lot number')),
-                ('supplier_batch', models.CharField(blank=True, max_length=60, verbose_name="supplier's batch")),
-                ('cure_date', models.CharField(blank=True, max_length=20, verbose_name='cure date as printed')),
-                ('counted_from', models.DateField(blank=True, null=True, verbose_name='age counted from')),
-                ('use_by', models.DateField(blank=True, db_index=True, null=True)),
-                ('received_on', models.DateField()),
-                ('quantity_received', models.PositiveIntegerField()),
-                ('unit_cost', models.DecimalField(blank=True, decimal_places=2, max_digits=10, null=True)),
-                ('state', models.CharField(choices=[('accepted', 'accepted'), ('on_hold', 'on hold')], default='accepted', max_length=10)),
-                ('hold_reason', models.CharField(blank=True, max_length=300)),
-                ('history_id', models.AutoField(primary_key=True, serialize=False)),
-                ('history_date', models.DateTimeField(db_index=True)),
-                ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
+                (
+                    "id",
+                    models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name="ID"),
+                ),
+                ("history_change_reason", models.CharField(max_length=200, null=True)),
+                ("quantity", models.PositiveSmallIntegerField(default=1)),
+                ("preference", models.PositiveSmallIntegerField(default=1)),
+                ("required", models.BooleanField(default=True)),
+                ("reason", models.CharField(blank=True, max_length=200, verbose_name="why this part")),
+                ("history_id", models.AutoField(primary_key=True, serialize=False)),
+                ("history_date", models.DateTimeField(db_index=True)),
+                (
+                    "history_type",
+                    models.CharField(
+                        choices=[("+", "Created"), ("~", "Changed"), ("-", "Deleted")], max_length=1
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'historical lot',
-                'verbose_name_plural': 'historical lots',
-                'ordering': ('-history_date', '-history_id'),
-                'get_latest_by': ('history_date', 'history_id'),
+                "verbose_name": "historical kit line",
+                "verbose_name_plural": "historical kit lines",
+                "ordering": ("-history_date", "-history_id"),
+                "get_latest_by": ("history_date", "history_id"),
             },
             bases=(simple_history.models.HistoricalChanges, models.Model),
         ),
         migrations.CreateModel(
-            name='HistoricalPackedKit',
+            name="HistoricalLot",
             fields=[
-                ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
-                ('history_change_reason', models.CharField(max_length=200, null=True)),
-                ('code', models.CharField(db_index=True, max_length=20)),
-                ('state', models.CharField(choices=[('packed', 'packed'), ('used', 'used'), ('unpacked', 'unpacked')], default='packed', max_length=10)),
-                ('packed_at', models.DateTimeField()),
-                ('document', models.CharField(blank=True, max_length=60, verbose_name='used in')),
-                ('history_id', models.AutoField(primary_key=True, serialize=False)),
-                ('history_date', models.DateTimeField(db_index=True)),
-                ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
+                (
+                    "id",
+                    models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name="ID"),
+                ),
+                ("history_change_reason", models.CharField(max_length=200, null=True)),
+                ("number", models.CharField(db_index=True, max_length=40, verbose_name="lot number")),
+                (
+                    "supplier_batch",
+                    models.CharField(blank=True, max_length=60, verbose_name="supplier's batch"),
+                ),
+                (
+                    "cure_date",
+                    models.CharField(blank=True, max_length=20, verbose_name="cure date as printed"),
+                ),
+                ("counted_from", models.DateField(blank=True, null=True, verbose_name="age counted from")),
+                ("use_by", models.DateField(blank=True, db_index=True, null=True)),
+                ("received_on", models.DateField()),
+                ("quantity_received", models.PositiveIntegerField()),
+                ("unit_cost", models.DecimalField(blank=True, decimal_places=2, max_digits=10, null=True)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[("accepted", "accepted"), ("on_hold", "on hold")],
+                        default="accepted",
+                        max_length=10,
+                    ),
+                ),
+                ("hold_reason", models.CharField(blank=True, max_length=300)),
+                ("history_id", models.AutoField(primary_key=True, serialize=False)),
+                ("history_date", models.DateTimeField(db_index=True)),
+                (
+                    "history_type",
+                    models.CharField(
+                        choices=[("+", "Created"), ("~", "Changed"), ("-", "Deleted")], max_length=1
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'historical packed kit',
-                'verbose_name_plural': 'historical packed kits',
-                'ordering': ('-history_date', '-history_id'),
-                'get_latest_by': ('history_date', 'history_id'),
+                "verbose_name": "historical lot",
+                "verbose_name_plural": "historical lots",
+                "ordering": ("-history_date", "-history_id"),
+                "get_latest_by": ("history_date", "history_id"),
             },
             bases=(simple_history.models.HistoricalChanges, models.Model),
         ),
         migrations.CreateModel(
-            name='HistoricalPackedKitLine',
+            name="HistoricalPackedKit",
             fields=[
-                ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
-                ('history_change_reason', models.CharField(max_length=200, null=True)),
-                ('quantity', models.PositiveSmallIntegerField()),
-                ('history_id', models.AutoField(primary_key=True, serialize=False)),
-                ('history_date', models.DateTimeField(db_index=True)),
-                ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
+                (
+                    "id",
+                    models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name="ID"),
+                ),
+                ("history_change_reason", models.CharField(max_length=200, null=True)),
+                ("code", models.CharField(db_index=True, max_length=20)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[("packed", "packed"), ("used", "used"), ("unpacked", "unpacked")],
+                        default="packed",
+                        max_length=10,
+                    ),
+                ),
+                ("packed_at", models.DateTimeField()),
+                ("document", models.CharField(blank=True, max_length=60, verbose_name="used in")),
+                ("history_id", models.AutoField(primary_key=True, serialize=False)),
+                ("history_date", models.DateTimeField(db_index=True)),
+                (
+                    "history_type",
+                    models.CharField(
+                        choices=[("+", "Created"), ("~", "Changed"), ("-", "Deleted")], max_length=1
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'historical packed kit line',
-                'verbose_name_plural': 'historical packed kit lines',
-                'ordering': ('-history_date', '-history_id'),
-                'get_latest_by': ('history_date', 'history_id'),
+                "verbose_name": "historical packed kit",
+                "verbose_name_plural": "historical packed kits",
+                "ordering": ("-history_date", "-history_id"),
+                "get_latest_by": ("history_date", "history_id"),
             },
             bases=(simple_history.models.HistoricalChanges, models.Model),
         ),
         migrations.CreateModel(
-            name='HistoricalPart',
+            name="HistoricalPackedKitLine",
             fields=[
-                ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
-                ('history_change_reason', models.CharField(max_length=200, null=True)),
-                ('number', models.CharField(db_index=True, max_length=40, verbose_name='part number')),
-                ('name', models.CharField(max_length=120)),
-                ('kind', models.CharField(choices=[('o_ring', 'O-ring'), ('lip_seal', 'lip seal'), ('wiper', 'wiper'), ('energised', 'energised profile'), ('backup_ring', 'back-up ring'), ('shaft_seal', 'radial shaft seal'), ('clip', 'clip or plate'), ('hardware', 'hardware'), ('component', 'component')], max_length=12)),
-                ('polymer', models.CharField(blank=True, choices=[('NBR', 'Nbr'), ('HNBR', 'Hnbr'), ('FKM', 'Fkm'), ('FFKM', 'Ffkm'), ('EPDM', 'Epdm'), ('VMQ', 'Vmq'), ('FVMQ', 'Fvmq'), ('CR', 'Cr'), ('IIR', 'Iir'), ('ACM', 'Acm'), ('AEM', 'Aem'), ('AU', 'Au'), ('EU', 'Eu'), ('NR', 'Nr'), ('SBR', 'Sbr'), ('ECO', 'Eco'), ('CSM', 'Csm'), ('PTFE', 'Ptfe'), ('POM', 'Pom'), ('PA', 'Pa')], max_length=6)),
-                ('hardness_shore_a', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('size_designation', models.CharField(blank=True, max_length=60)),
-                ('note', models.TextField(blank=True)),
-                ('history_id', models.AutoField(primary_key=True, serialize=False)),
-                ('history_date', models.DateTimeField(db_index=True)),
-                ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
+                (
+                    "id",
+                    models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name="ID"),
+                ),
+                ("history_change_reason", models.CharField(max_length=200, null=True)),
+                ("quantity", models.PositiveSmallIntegerField()),
+                ("history_id", models.AutoField(primary_key=True, serialize=False)),
+                ("history_date", models.DateTimeField(db_index=True)),
+                (
+                    "history_type",
+                    models.CharField(
+                        choices=[("+", "Created"), ("~", "Changed"), ("-", "Deleted")], max_length=1
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'historical part',
-                'verbose_name_plural': 'historical parts',
-                'ordering': ('-history_date', '-history_id'),
-                'get_latest_by': ('history_date', 'history_id'),
+                "verbose_name": "historical packed kit line",
+                "verbose_name_plural": "historical packed kit lines",
+                "ordering": ("-history_date", "-history_id"),
+                "get_latest_by": ("history_date", "history_id"),
             },
             bases=(simple_history.models.HistoricalChanges, models.Model),
         ),
         migrations.CreateModel(
-            name='HistoricalSupplier',
+            name="HistoricalPart",
             fields=[
-                ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
-                ('history_change_reason', models.CharField(max_length=200, null=True)),
-                ('name', models.CharField(db_index=True, max_length=120)),
-                ('phone', models.CharField(blank=True, max_length=40, verbose_name='telephone')),
-                ('email', models.EmailField(blank=True, max_length=254, verbose_name='e-mail')),
-                ('note', models.TextField(blank=True)),
-                ('history_id', models.AutoField(primary_key=True, serialize=False)),
-                ('history_date', models.DateTimeField(db_index=True)),
-                ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
+                (
+                    "id",
+                    models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name="ID"),
+                ),
+                ("history_change_reason", models.CharField(max_length=200, null=True)),
+                ("number", models.CharField(db_index=True, max_length=40, verbose_name="part number")),
+                ("name", models.CharField(max_length=120)),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("o_ring", "O-ring"),
+                            ("lip_seal", "lip seal"),
+                            ("wiper", "wiper"),
+                            ("energised", "energised profile"),
+                            ("backup_ring", "back-up ring"),
+                            ("shaft_seal", "radial shaft seal"),
+                            ("clip", "clip or plate"),
+                            ("hardware", "hardware"),
+                            ("component", "component"),
+                        ],
+                        max_length=12,
+                    ),
+                ),
+                (
+                    "polymer",
+                    models.CharField(
+                        blank=True,
+                        choices=[
+                            ("NBR", "Nbr"),
+                            ("HNBR", "Hnbr"),
+                            ("FKM", "Fkm"),
+                            ("FFKM", "Ffkm"),
+                            ("EPDM", "Epdm"),
+                            ("VMQ", "Vmq"),
+                            ("FVMQ", "Fvmq"),
+                            ("CR", "Cr"),
+                            ("IIR", "Iir"),
+                            ("ACM", "Acm"),
+                            ("AEM", "Aem"),
+                            ("AU", "Au"),
+                            ("EU", "Eu"),
+                            ("NR", "Nr"),
+                            ("SBR", "Sbr"),
+                            ("ECO", "Eco"),
+                            ("CSM", "Csm"),
+                            ("PTFE", "Ptfe"),
+                            ("POM", "Pom"),
+                            ("PA", "Pa"),
+                        ],
+                        max_length=6,
+                    ),
+                ),
+                ("hardness_shore_a", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("size_designation", models.CharField(blank=True, max_length=60)),
+                ("note", models.TextField(blank=True)),
+                ("history_id", models.AutoField(primary_key=True, serialize=False)),
+                ("history_date", models.DateTimeField(db_index=True)),
+                (
+                    "history_type",
+                    models.CharField(
+                        choices=[("+", "Created"), ("~", "Changed"), ("-", "Deleted")], max_length=1
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'historical supplier',
-                'verbose_name_plural': 'historical suppliers',
-                'ordering': ('-history_date', '-history_id'),
-                'get_latest_by': ('history_date', 'history_id'),
+                "verbose_name": "historical part",
+                "verbose_name_plural": "historical parts",
+                "ordering": ("-history_date", "-history_id"),
+                "get_latest_by": ("history_date", "history_id"),
             },
             bases=(simple_history.models.HistoricalChanges, models.Model),
         ),
         migrations.CreateModel(
-            name='Kit',
+            name="HistoricalSupplier",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=120)),
+                (
+                    "id",
+                    models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name="ID"),
+                ),
+                ("history_change_reason", models.CharField(max_length=200, null=True)),
+                ("name", models.CharField(db_index=True, max_length=120)),
+                ("phone", models.CharField(blank=True, max_length=40, verbose_name="telephone")),
+                ("email", models.EmailField(blank=True, max_length=254, verbose_name="e-mail")),
+                ("note", models.TextField(blank=True)),
+                ("history_id", models.AutoField(primary_key=True, serialize=False)),
+                ("history_date", models.DateTimeField(db_index=True)),
+                (
+                    "history_type",
+                    models.CharField(
+                        choices=[("+", "Created"), ("~", "Changed"), ("-", "Deleted")], max_length=1
+                    ),
+                ),
             ],
             options={
-                'ordering': ['name'],
+                "verbose_name": "historical supplier",
+                "verbose_name_plural": "historical suppliers",
+                "ordering": ("-history_date", "-history_id"),
+                "get_latest_by": ("history_date", "history_id"),
+            },
+            bases=(simple_history.models.HistoricalChanges, models.Model),
+        ),
+        migrations.CreateModel(
+            name="Kit",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=120)),
+            ],
+            options={
+                "ordering": ["name"],
             },
         ),
         migrations.CreateModel(
-            name='KitLine',
+            name="KitLine",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('quantity', models.PositiveSmallIntegerField(default=1)),
-                ('preference', models.PositiveSmallIntegerField(default=1)),
-                ('required', models.BooleanField(default=True)),
-                ('reason', models.CharField(blank=True, max_length=200, verbose_name='why this part')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("quantity", models.PositiveSmallIntegerField(default=1)),
+                ("preference", models.PositiveSmallIntegerField(default=1)),
+                ("required", models.BooleanField(default=True)),
+                ("reason", models.CharField(blank=True, max_length=200, verbose_name="why this part")),
             ],
             options={
-                'ordering': ['kit', 'position__order', 'component__order', 'port__order', 'preference'],
+                "ordering": ["kit", "position__order", "component__order", "port__order", "preference"],
             },
         ),
         migrations.CreateModel(
-            name='Lot',
+            name="Lot",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.CharField(max_length=40, unique=True, verbose_name='lot number')),
-                ('supplier_batch', models.CharField(blank=True, max_length=60, verbose_name="supplier's batch")),
-                ('cure_date', models.CharField(blank=True, max_length=20, verbose_name='cure date as printed')),
-                ('counted_from', models.DateField(blank=True, null=True, verbose_name='age counted from')),
-                ('use_by', models.DateField(blank=True, db_index=True, null=True)),
-                ('received_on', models.DateField()),
-                ('quantity_received', models.PositiveIntegerField()),
-                ('unit_cost', models.DecimalField(blank=True, decimal_places=2, max_digits=10, null=True)),
-                ('state', models.CharField(choices=[('accepted', 'accepted'), ('on_hold', 'on hold')], default='accepted', max_length=10)),
-                ('hold_reason', models.CharField(blank=True, max_length=300)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("number", models.CharField(max_length=40, unique=True, verbose_name="lot number")),
+                (
+                    "supplier_batch",
+                    models.CharField(blank=True, max_length=60, verbose_name="supplier's batch"),
+                ),
+                (
+                    "cure_date",
+                    models.CharField(blank=True, max_length=20, verbose_name="cure date as printed"),
+                ),
+                ("counted_from", models.DateField(blank=True, null=True, verbose_name="age counted from")),
+                ("use_by", models.DateField(blank=True, db_index=True, null=True)),
+                ("received_on", models.DateField()),
+                ("quantity_received", models.PositiveIntegerField()),
+                ("unit_cost", models.DecimalField(blank=True, decimal_places=2, max_digits=10, null=True)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[("accepted", "accepted"), ("on_hold", "on hold")],
+                        default="accepted",
+                        max_length=10,
+                    ),
+                ),
+                ("hold_reason", models.CharField(blank=True, max_length=300)),
             ],
             options={
-                'ordering': ['-received_on', 'number'],
+                "ordering": ["-received_on", "number"],
             },
         ),
         migrations.CreateModel(
-            name='Movement',
+            name="Movement",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('at', models.DateTimeField()),
-                ('why', models.CharField(blank=True, max_length=300)),
-                ('kind', models.CharField(choices=[('received', 'received'), ('used', 'used'), ('returned', 'returned'), ('found', 'found in bin'), ('scrapped', 'scrapped'), ('adjusted', 'adjusted'), ('moved', 'moved')], max_length=10)),
-                ('place', models.CharField(max_length=40)),
-                ('quantity', models.IntegerField()),
-                ('document', models.CharField(blank=True, max_length=60)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("at", models.DateTimeField()),
+                ("why", models.CharField(blank=True, max_length=300)),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("received", "received"),
+                            ("used", "used"),
+                            ("returned", "returned"),
+                            ("found", "found in bin"),
+                            ("scrapped", "scrapped"),
+                            ("adjusted", "adjusted"),
+                            ("moved", "moved"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("place", models.CharField(max_length=40)),
+                ("quantity", models.IntegerField()),
+                ("document", models.CharField(blank=True, max_length=60)),
             ],
             options={
-                'ordering': ['pk'],
+                "ordering": ["pk"],
             },
         ),
         migrations.CreateModel(
-            name='PackedKit',
+            name="PackedKit",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(max_length=20, unique=True)),
-                ('state', models.CharField(choices=[('packed', 'packed'), ('used', 'used'), ('unpacked', 'unpacked')], default='packed', max_length=10)),
-                ('packed_at', models.DateTimeField()),
-                ('document', models.CharField(blank=True, max_length=60, verbose_name='used in')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("code", models.CharField(max_length=20, unique=True)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[("packed", "packed"), ("used", "used"), ("unpacked", "unpacked")],
+                        default="packed",
+                        max_length=10,
+                    ),
+                ),
+                ("packed_at", models.DateTimeField()),
+                ("document", models.CharField(blank=True, max_length=60, verbose_name="used in")),
             ],
             options={
-                'ordering': ['-packed_at'],
+                "ordering": ["-packed_at"],
             },
         ),
         migrations.CreateModel(
-            name='PackedKitLine',
+            name="PackedKitLine",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('quantity', models.PositiveSmallIntegerField()),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("quantity", models.PositiveSmallIntegerField()),
             ],
             options={
-                'ordering': ['pk'],
+                "ordering": ["pk"],
             },
         ),
         migrations.CreateModel(
-            name='Part',
+            name="Part",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.CharField(max_length=40, unique=True, verbose_name='part number')),
-                ('name', models.CharField(max_length=120)),
-                ('kind', models.CharField(choices=[('o_ring', 'O-ring'), ('lip_seal', 'lip seal'), ('wiper', 'wiper'), ('energised', 'energised profile'), ('backup_ring', 'back-up ring'), ('shaft_seal', 'radial shaft seal'), ('clip', 'clip or plate'), ('hardware', 'hardware'), ('component', 'component')], max_length=12)),
-                ('polymer', models.CharField(blank=True, choices=[('NBR', 'Nbr'), ('HNBR', 'Hnbr'), ('FKM', 'Fkm'), ('FFKM', 'Ffkm'), ('EPDM', 'Epdm'), ('VMQ', 'Vmq'), ('FVMQ', 'Fvmq'), ('CR', 'Cr'), ('IIR', 'Iir'), ('ACM', 'Acm'), ('AEM', 'Aem'), ('AU', 'Au'), ('EU', 'Eu'), ('NR', 'Nr'), ('SBR', 'Sbr'), ('ECO', 'Eco'), ('CSM', 'Csm'), ('PTFE', 'Ptfe'), ('POM', 'Pom'), ('PA', 'Pa')], max_length=6)),
-                ('hardness_shore_a', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('size_designation', models.CharField(blank=True, max_length=60)),
-                ('note', models.TextField(blank=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("number", models.CharField(max_length=40, unique=True, verbose_name="part number")),
+                ("name", models.CharField(max_length=120)),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("o_ring", "O-ring"),
+                            ("lip_seal", "lip seal"),
+                            ("wiper", "wiper"),
+                            ("energised", "energised profile"),
+                            ("backup_ring", "back-up ring"),
+                            ("shaft_seal", "radial shaft seal"),
+                            ("clip", "clip or plate"),
+                            ("hardware", "hardware"),
+                            ("component", "component"),
+                        ],
+                        max_length=12,
+                    ),
+                ),
+                (
+                    "polymer",
+                    models.CharField(
+                        blank=True,
+                        choices=[
+                            ("NBR", "Nbr"),
+                            ("HNBR", "Hnbr"),
+                            ("FKM", "Fkm"),
+                            ("FFKM", "Ffkm"),
+                            ("EPDM", "Epdm"),
+                            ("VMQ", "Vmq"),
+                            ("FVMQ", "Fvmq"),
+                            ("CR", "Cr"),
+                            ("IIR", "Iir"),
+                            ("ACM", "Acm"),
+                            ("AEM", "Aem"),
+                            ("AU", "Au"),
+                            ("EU", "Eu"),
+                            ("NR", "Nr"),
+                            ("SBR", "Sbr"),
+                            ("ECO", "Eco"),
+                            ("CSM", "Csm"),
+                            ("PTFE", "Ptfe"),
+                            ("POM", "Pom"),
+                            ("PA", "Pa"),
+                        ],
+                        max_length=6,
+                    ),
+                ),
+                ("hardness_shore_a", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("size_designation", models.CharField(blank=True, max_length=60)),
+                ("note", models.TextField(blank=True)),
             ],
             options={
-                'ordering': ['number'],
+                "ordering": ["number"],
             },
         ),
         migrations.CreateModel(
-            name='Settlement',
+            name="Settlement",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('at', models.DateTimeField()),
-                ('why', models.CharField(blank=True, max_length=300)),
-                ('finding', models.CharField(max_length=300)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("at", models.DateTimeField()),
+                ("why", models.CharField(blank=True, max_length=300)),
+                ("finding", models.CharField(max_length=300)),
             ],
             options={
-                'ordering': ['pk'],
+                "ordering": ["pk"],
             },
         ),
         migrations.CreateModel(
-            name='Supplier',
+            name="Supplier",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=120, unique=True)),
-                ('phone', models.CharField(blank=True, max_length=40, verbose_name='telephone')),
-                ('email', models.EmailField(blank=True, max_length=254, verbose_name='e-mail')),
-                ('note', models.TextField(blank=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=120, unique=True)),
+                ("phone", models.CharField(blank=True, max_length=40, verbose_name="telephone")),
+                ("email", models.EmailField(blank=True, max_length=254, verbose_name="e-mail")),
+                ("note", models.TextField(blank=True)),
             ],
             options={
-                'ordering': ['name'],
+                "ordering": ["name"],
             },
         ),
     ]

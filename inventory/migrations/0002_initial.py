@@ -6,248 +6,487 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('inventory', '0001_initial'),
-        ('shop', '0001_initial'),
+        ("inventory", "0001_initial"),
+        ("shop", "0001_initial"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='historicalkit',
-            name='history_user',
-            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="historicalkit",
+            name="history_user",
+            field=models.ForeignKey(
+                null=True,
+                on_delete=django.db.models.deletion.SET_NULL,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='historicalkit',
-            name='revision',
-            field=models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='shop.typerevision'),
+            model_name="historicalkit",
+            name="revision",
+            field=models.ForeignKey(
+                blank=True,
+                db_constraint=False,
+                null=True,
+                on_delete=django.db.models.deletion.DO_NOTHING,
+                related_name="+",
+                to="shop.typerevision",
+            ),
         ),
         migrations.AddField(
-            model_name='historicalkitline',
-            name='component',
-            field=models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='shop.component'),
+            model_name="historicalkitline",
+            name="component",
+            field=models.ForeignKey(
+                blank=True,
+                db_constraint=False,
+                null=True,
+                on_delete=django.db.models.deletion.DO_NOTHING,
+                related_name="+",
+                to="shop.component",
+            ),
         ),
         migrations.AddField(
-            model_name='historicalkitline',
-            name='history_user',
-            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="historicalkitline",
+            name="history_user",
+            field=models.ForeignKey(
+                null=True,
+                on_delete=django.db.models.deletion.SET_NULL,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='historicalkitline',
-            name='port',
-            field=models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='shop.port'),
+            model_name="historicalkitline",
+            name="port",
+            field=models.ForeignKey(
+                blank=True,
+                db_constraint=False,
+                null=True,
+                on_delete=django.db.models.deletion.DO_NOTHING,
+                related_name="+",
+                to="shop.port",
+            ),
         ),
         migrations.AddField(
-            model_name='historicalkitline',
-            name='position',
-            field=models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='shop.sealposition'),
+            model_name="historicalkitline",
+            name="position",
+            field=models.ForeignKey(
+                blank=True,
+                db_constraint=False,
+                null=True,
+                on_delete=django.db.models.deletion.DO_NOTHING,
+                related_name="+",
+                to="shop.sealposition",
+            ),
         ),
         migrations.AddField(
-            model_name='historicallot',
-            name='history_user',
-            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="historicallot",
+            name="history_user",
+            field=models.ForeignKey(
+                null=True,
+                on_delete=django.db.models.deletion.SET_NULL,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='historicalpackedkit',
-            name='history_user',
-            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="historicalpackedkit",
+            name="history_user",
+            field=models.ForeignKey(
+                null=True,
+                on_delete=django.db.models.deletion.SET_NULL,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='historicalpackedkit',
-            name='packed_by',
-            field=models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="historicalpackedkit",
+            name="packed_by",
+            field=models.ForeignKey(
+                blank=True,
+                db_constraint=False,
+                null=True,
+                on_delete=django.db.models.deletion.DO_NOTHING,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='historicalpackedkitline',
-            name='history_user',
-            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="historicalpackedkitline",
+            name="history_user",
+            field=models.ForeignKey(
+                null=True,
+                on_delete=django.db.models.deletion.SET_NULL,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='historicalpart',
-            name='history_user',
-            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="historicalpart",
+            name="history_user",
+            field=models.ForeignKey(
+                null=True,
+                on_delete=django.db.models.deletion.SET_NULL,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='historicalsupplier',
-            name='history_user',
-            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="historicalsupplier",
+            name="history_user",
+            field=models.ForeignKey(
+                null=True,
+                on_delete=django.db.models.deletion.SET_NULL,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='kit',
-            name='revision',
-            field=models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='kit', to='shop.typerevision'),
+            model_name="kit",
+            name="revision",
+            field=models.OneToOneField(
+                on_delete=django.db.models.deletion.PROTECT, related_name="kit", to="shop.typerevision"
+            ),
         ),
         migrations.AddField(
-            model_name='historicalpackedkit',
-            name='kit',
-            field=models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='inventory.kit'),
+            model_name="historicalpackedkit",
+            name="kit",
+            field=models.ForeignKey(
+                blank=True,
+                db_constraint=False,
+                null=True,
+                on_delete=django.db.models.deletion.DO_NOTHING,
+                related_name="+",
+                to="inventory.kit",
+            ),
         ),
         migrations.AddField(
-            model_name='historicalkitline',
-            name='kit',
-            field=models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='inventory.kit'),
+            model_name="historicalkitline",
+            name="kit",
+            field=models.ForeignKey(
+                blank=True,
+                db_constraint=False,
+                null=True,
+                on_delete=django.db.models.deletion.DO_NOTHING,
+                related_name="+",
+                to="inventory.kit",
+            ),
         ),
         migrations.AddField(
-            model_name='kitline',
-            name='component',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='kit_lines', to='shop.component'),
+            model_name="kitline",
+            name="component",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="kit_lines",
+                to="shop.component",
+            ),
         ),
         migrations.AddField(
-            model_name='kitline',
-            name='kit',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='lines', to='inventory.kit'),
+            model_name="kitline",
+            name="kit",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="lines", to="inventory.kit"
+            ),
         ),
         migrations.AddField(
-            model_name='kitline',
-            name='port',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='kit_lines', to='shop.port'),
+            model_name="kitline",
+            name="port",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="kit_lines",
+                to="shop.port",
+            ),
         ),
         migrations.AddField(
-            model_name='kitline',
-            name='position',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='kit_lines', to='shop.sealposition'),
+            model_name="kitline",
+            name="position",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="kit_lines",
+                to="shop.sealposition",
+            ),
         ),
         migrations.AddField(
-            model_name='historicalpackedkitline',
-            name='kit_line',
-            field=models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='inventory.kitline'),
+            model_name="historicalpackedkitline",
+            name="kit_line",
+            field=models.ForeignKey(
+                blank=True,
+                db_constraint=False,
+                null=True,
+                on_delete=django.db.models.deletion.DO_NOTHING,
+                related_name="+",
+                to="inventory.kitline",
+            ),
         ),
         migrations.AddField(
-            model_name='historicalpackedkitline',
-            name='lot',
-            field=models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='inventory.lot'),
+            model_name="historicalpackedkitline",
+            name="lot",
+            field=models.ForeignKey(
+                blank=True,
+                db_constraint=False,
+                null=True,
+                on_delete=django.db.models.deletion.DO_NOTHING,
+                related_name="+",
+                to="inventory.lot",
+            ),
         ),
         migrations.AddField(
-            model_name='balance',
-            name='lot',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='balances', to='inventory.lot'),
+            model_name="balance",
+            name="lot",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="balances", to="inventory.lot"
+            ),
         ),
         migrations.AddField(
-            model_name='movement',
-            name='by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="movement",
+            name="by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+            ),
         ),
         migrations.AddField(
-            model_name='movement',
-            name='lot',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='movements', to='inventory.lot'),
+            model_name="movement",
+            name="lot",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="movements", to="inventory.lot"
+            ),
         ),
         migrations.AddField(
-            model_name='packedkit',
-            name='kit',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='packed', to='inventory.kit'),
+            model_name="packedkit",
+            name="kit",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="packed", to="inventory.kit"
+            ),
         ),
         migrations.AddField(
-            model_name='packedkit',
-            name='packed_by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="packedkit",
+            name="packed_by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+            ),
         ),
         migrations.AddField(
-            model_name='historicalpackedkitline',
-            name='packed_kit',
-            field=models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='inventory.packedkit'),
+            model_name="historicalpackedkitline",
+            name="packed_kit",
+            field=models.ForeignKey(
+                blank=True,
+                db_constraint=False,
+                null=True,
+                on_delete=django.db.models.deletion.DO_NOTHING,
+                related_name="+",
+                to="inventory.packedkit",
+            ),
         ),
         migrations.AddField(
-            model_name='packedkitline',
-            name='kit_line',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.kitline'),
+            model_name="packedkitline",
+            name="kit_line",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="+", to="inventory.kitline"
+            ),
         ),
         migrations.AddField(
-            model_name='packedkitline',
-            name='lot',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='packed_lines', to='inventory.lot'),
+            model_name="packedkitline",
+            name="lot",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="packed_lines", to="inventory.lot"
+            ),
         ),
         migrations.AddField(
-            model_name='packedkitline',
-            name='packed_kit',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='lines', to='inventory.packedkit'),
+            model_name="packedkitline",
+            name="packed_kit",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="lines", to="inventory.packedkit"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='part',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['clip', 'hardware', 'component']), models.Q(('polymer', ''), _negated=True), _connector='OR'), name='inventory_part_seal_has_polymer', violation_error_message='A seal needs its polymer.'),
+            model_name="part",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("kind__in", ["clip", "hardware", "component"]),
+                    models.Q(("polymer", ""), _negated=True),
+                    _connector="OR",
+                ),
+                name="inventory_part_seal_has_polymer",
+                violation_error_message="A seal needs its polymer.",
+            ),
         ),
         migrations.AddField(
-            model_name='lot',
-            name='part',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='lots', to='inventory.part'),
+            model_name="lot",
+            name="part",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="lots", to="inventory.part"
+            ),
         ),
         migrations.AddField(
-            model_name='kitline',
-            name='part',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='kit_lines', to='inventory.part'),
+            model_name="kitline",
+            name="part",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="kit_lines", to="inventory.part"
+            ),
         ),
         migrations.AddField(
-            model_name='historicallot',
-            name='part',
-            field=models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='inventory.part'),
+            model_name="historicallot",
+            name="part",
+            field=models.ForeignKey(
+                blank=True,
+                db_constraint=False,
+                null=True,
+                on_delete=django.db.models.deletion.DO_NOTHING,
+                related_name="+",
+                to="inventory.part",
+            ),
         ),
         migrations.AddField(
-            model_name='historicalkitline',
-            name='part',
-            field=models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='inventory.part'),
+            model_name="historicalkitline",
+            name="part",
+            field=models.ForeignKey(
+                blank=True,
+                db_constraint=False,
+                null=True,
+                on_delete=django.db.models.deletion.DO_NOTHING,
+                related_name="+",
+                to="inventory.part",
+            ),
         ),
         migrations.AddField(
-            model_name='settlement',
-            name='by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="settlement",
+            name="by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+            ),
         ),
         migrations.AddField(
-            model_name='settlement',
-            name='movement',
-            field=models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='settlement', to='inventory.movement'),
+            model_name="settlement",
+            name="movement",
+            field=models.OneToOneField(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="settlement",
+                to="inventory.movement",
+            ),
         ),
         migrations.AddField(
-            model_name='lot',
-            name='supplier',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='lots', to='inventory.supplier'),
+            model_name="lot",
+            name="supplier",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="lots", to="inventory.supplier"
+            ),
         ),
         migrations.AddField(
-            model_name='historicallot',
-            name='supplier',
-            field=models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='inventory.supplier'),
+            model_name="historicallot",
+            name="supplier",
+            field=models.ForeignKey(
+                blank=True,
+                db_constraint=False,
+                null=True,
+                on_delete=django.db.models.deletion.DO_NOTHING,
+                related_name="+",
+                to="inventory.supplier",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='balance',
-            constraint=models.UniqueConstraint(fields=('lot', 'place'), name='inventory_balance_place_once', violation_error_message='This lot has a balance at that place already.'),
+            model_name="balance",
+            constraint=models.UniqueConstraint(
+                fields=("lot", "place"),
+                name="inventory_balance_place_once",
+                violation_error_message="This lot has a balance at that place already.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='balance',
-            constraint=models.CheckConstraint(condition=models.Q(('quantity__gte', 0)), name='inventory_balance_not_negative', violation_error_message='The ledger does not hold that many pieces at that place.'),
+            model_name="balance",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("quantity__gte", 0)),
+                name="inventory_balance_not_negative",
+                violation_error_message="The ledger does not hold that many pieces at that place.",
+            ),
         ),
         migrations.AddIndex(
-            model_name='movement',
-            index=models.Index(fields=['lot', 'place'], name='inventory_movement_lot_place'),
+            model_name="movement",
+            index=models.Index(fields=["lot", "place"], name="inventory_movement_lot_place"),
         ),
         migrations.AddConstraint(
-            model_name='movement',
-            constraint=models.CheckConstraint(condition=models.Q(('quantity', 0), _negated=True), name='inventory_movement_not_zero', violation_error_message='A movement moves at least one piece.'),
+            model_name="movement",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("quantity", 0), _negated=True),
+                name="inventory_movement_not_zero",
+                violation_error_message="A movement moves at least one piece.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='movement',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('kind__in', ['received', 'returned', 'found']), ('quantity__gt', 0)), models.Q(('kind__in', ['used', 'scrapped']), ('quantity__lt', 0)), ('kind__in', ['adjusted', 'moved']), _connector='OR'), name='inventory_movement_sign', violation_error_message='Pieces that come in count up; pieces that go out count down.'),
+            model_name="movement",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("kind__in", ["received", "returned", "found"]), ("quantity__gt", 0)),
+                    models.Q(("kind__in", ["used", "scrapped"]), ("quantity__lt", 0)),
+                    ("kind__in", ["adjusted", "moved"]),
+                    _connector="OR",
+                ),
+                name="inventory_movement_sign",
+                violation_error_message="Pieces that come in count up; pieces that go out count down.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='packedkitline',
-            constraint=models.CheckConstraint(condition=models.Q(('quantity__gt', 0)), name='inventory_packedkitline_positive', violation_error_message='A packed line holds at least one piece.'),
+            model_name="packedkitline",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("quantity__gt", 0)),
+                name="inventory_packedkitline_positive",
+                violation_error_message="A packed line holds at least one piece.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='kitline',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('component__isnull', True), ('port__isnull', True), ('position__isnull', False)), models.Q(('component__isnull', False), ('port__isnull', True), ('position__isnull', True)), models.Q(('component__isnull', True), ('port__isnull', False), ('position__isnull', True)), _connector='OR'), name='inventory_kitline_one_place', violation_error_message='A kit line names one position, component or port.'),
+            model_name="kitline",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(
+                        ("component__isnull", True), ("port__isnull", True), ("position__isnull", False)
+                    ),
+                    models.Q(
+                        ("component__isnull", False), ("port__isnull", True), ("position__isnull", True)
+                    ),
+                    models.Q(
+                        ("component__isnull", True), ("port__isnull", False), ("position__isnull", True)
+                    ),
+                    _connector="OR",
+                ),
+                name="inventory_kitline_one_place",
+                violation_error_message="A kit line names one position, component or port.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='kitline',
-            constraint=models.CheckConstraint(condition=models.Q(('quantity__gt', 0)), name='inventory_kitline_quantity_positive', violation_error_message='A kit line needs at least one piece.'),
+            model_name="kitline",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("quantity__gt", 0)),
+                name="inventory_kitline_quantity_positive",
+                violation_error_message="A kit line needs at least one piece.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='lot',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('state', 'on_hold'), _negated=True), models.Q(('hold_reason', ''), _negated=True), _connector='OR'), name='inventory_lot_hold_has_reason', violation_error_message='A lot on hold needs the reason.'),
+            model_name="lot",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("state", "on_hold"), _negated=True),
+                    models.Q(("hold_reason", ""), _negated=True),
+                    _connector="OR",
+                ),
+                name="inventory_lot_hold_has_reason",
+                violation_error_message="A lot on hold needs the reason.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='lot',
-            constraint=models.CheckConstraint(condition=models.Q(('quantity_received__gt', 0)), name='inventory_lot_quantity_positive', violation_error_message='A lot holds at least one piece.'),
+            model_name="lot",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("quantity_received__gt", 0)),
+                name="inventory_lot_quantity_positive",
+                violation_error_message="A lot holds at least one piece.",
+            ),
         ),
     ]

@@ -32,7 +32,9 @@ class KitLine(Tracked):
     """A part for one place of the unit; alternatives in order of preference."""
 
     kit = models.ForeignKey(Kit, models.PROTECT, related_name="lines")
-    position = models.ForeignKey(SealPosition, models.PROTECT, null=True, blank=True, related_name="kit_lines")
+    position = models.ForeignKey(
+        SealPosition, models.PROTECT, null=True, blank=True, related_name="kit_lines"
+    )
     component = models.ForeignKey(Component, models.PROTECT, null=True, blank=True, related_name="kit_lines")
     port = models.ForeignKey(Port, models.PROTECT, null=True, blank=True, related_name="kit_lines")
     part = models.ForeignKey(Part, models.PROTECT, related_name="kit_lines")

@@ -47,6 +47,7 @@ class Lot(Tracked):
     cure_date = models.CharField("cure date as printed", max_length=20, blank=True)
     counted_from = models.DateField("age counted from", null=True, blank=True)
     use_by = models.DateField(null=True, blank=True, db_index=True)
+    age_basis = models.CharField("basis of the use-by date", max_length=300, blank=True)
     received_on = models.DateField()
     quantity_received = models.PositiveIntegerField()
     unit_cost = models.DecimalField(max_digits=10, decimal_places=2, null=True, blank=True)

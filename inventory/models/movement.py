@@ -51,6 +51,7 @@ class Movement(AppendOnly):
     place = models.CharField(max_length=40)
     quantity = models.IntegerField()
     document = models.CharField(max_length=60, blank=True)
+    returns = models.OneToOneField("self", models.PROTECT, null=True, blank=True, related_name="returned_by")
 
     class Meta:
         ordering = ["pk"]

@@ -1,0 +1,103 @@
+"""Which fluid suits which sealing material, and how far that can be trusted."""
+
+import csv
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from shop.calc.materials import FLUIDS, POLYMERS
+
+TABLE = Path(__file__).parent / "data" / "compatibility.csv"
+READ, MEMORY, CONFLICT, NOT_LISTED = "READ", "MEMORY", "CONFLICT", "NOT LISTED"
+GOOD, LIMITED, NOT_SUITABLE, ASK = "good", "limited", "not suitable", "ask the maker"
+BASIS_WORDS = {
+    READ: "read in the named source",
+    MEMORY: "from memory, not verified",
+    CONFLICT: "sources disagree",
+    NOT_LISTED: "not listed in any source read",
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Compatibility:
+    """A rating of one material in one fluid, with where it comes from."""
+
+    polymer: str
+    fluid: str
+    rating: str
+    basis: str
+    note: str
+    source: str
+    warnings: tuple[str, ...] = ()
+
+    @property
+    def known_unsuitable(self) -> bool:
+        """A source was read that says not suitable; nobody may override that."""
+        return self.rating == NOT_SUITABLE and self.basis == READ
+
+    @property
+    def known_suitable(self) -> bool:
+        """A source was read that allows the pair, if with a condition."""
+        return self.rating in (GOOD, LIMITED) and self.basis == READ
+
+
+def fluid_compatibility(*, polymer: str, fluid: str) -> Compatibility:
+    """Rating of a sealing material in a class of hydraulic fluid.
+
+    Parameters
+    ----------
+    polymer : str
+        ISO 1629 or ISO 1043 symbol, such as ``NBR`` [-].
+    fluid : str
+        Fluid class: mineral, mineral HV, HEES, HFC, HFDR, ATF or DOT 3/4 [-].
+
+    Returns
+    -------
+    Compatibility
+        ``rating``: good, limited, not suitable or ask the maker [-]; ``basis``: READ, MEMORY,
+        CONFLICT or NOT LISTED [-]; ``note`` with the condition [-]; ``source`` [-].
+
+    Raises
+    ------
+    ValueError
+        For a polymer or a fluid class that the program does not know.
+
+    Notes
+    -----
+    A table of published ratings. Of pairs that passed 28 days in a fluid more than 25 % failed
+    by 60 to 90 days (READ: systemseals.com), so that a rating is never a guarantee: temperature
+    and compound decide. A MEMORY cell is a default to be checked, never a reason on its own.
+
+    References
+    ----------
+    Each row of ``data/compatibility.csv`` names its source. Fluid classes after ISO 6743-4;
+    the proper collection, BFPA/P81:1998, could not be read.
+
+    Examples
+    --------
+    >>> found = fluid_compatibility(polymer="EPDM", fluid="mineral")
+    >>> found.rating, found.basis
+    ('not suitable', 'READ')
+    """
+    if polymer not in POLYMERS:
+        raise ValueError(f"polymer must be one of {', '.join(POLYMERS)}; got {polymer!r}")
+    if fluid not in FLUIDS:
+        raise ValueError(f"fluid must be one of {', '.join(FLUIDS)}; got {fluid!r}")
+    row = _table().get((polymer, fluid), {"rating": ASK, "basis": NOT_LISTED, "note": "", "source": ""})
+    basis = row["basis"]
+    warnings = () if basis == READ else (f"{polymer} in {fluid}: {BASIS_WORDS[basis]}.",)
+    return Compatibility(
+        polymer=polymer,
+        fluid=fluid,
+        rating=row["rating"],
+        basis=basis,
+        note=row["note"],
+        source=row["source"] or BASIS_WORDS[basis],
+        warnings=warnings,
+    )
+
+
+@cache
+def _table() -> dict[tuple[str, str], dict[str, str]]:
+    with TABLE.open(encoding="utf-8", newline="") as file:
+        return {(row["polymer"], row["fluid"]): row for row in csv.DictReader(file)}
