@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from django import forms
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.forms import ModelChoiceField
 from django.forms.boundfield import BoundField
 from django.forms.renderers import DjangoTemplates
 
@@ -45,6 +47,8 @@ class ShopForm(forms.Form):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         kwargs.setdefault("label_suffix", "")
         super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            _say_what_is_missing(field)
 
     @property
     def field_groups(self) -> list[FieldGroup]:
@@ -68,6 +72,18 @@ class ShopForm(forms.Form):
         return ""
 
 
+def _say_what_is_missing(field: forms.Field) -> None:
+    """Replace Django's sentence for a missing value, unless the form has words of its own."""
+    if field.error_messages.get("required") != forms.Field.default_error_messages["required"]:
+        return
+    if isinstance(field, forms.BooleanField):
+        field.error_messages["required"] = "This must be ticked."
+    elif isinstance(field, forms.ChoiceField | ModelChoiceField):
+        field.error_messages["required"] = "Nothing is chosen yet."
+    else:
+        field.error_messages["required"] = "This is still empty."
+
+
 def _error_lines(form: ShopForm) -> Iterator[ErrorLine]:
     for message in form.non_field_errors():
         yield ErrorLine("", "", str(message))
@@ -88,11 +104,17 @@ def number_field(
 ) -> forms.DecimalField:
     """Build a decimal field that shows ``unit`` after the number.
 
-    ``places`` limits decimals and sets the step; other keywords go to ``DecimalField``.
+    ``places`` limits the decimals; other keywords (``min_value``, ``max_value``, ``help_text``)
+    go to ``DecimalField``. The cleaned value is a ``Decimal`` in ``unit``.
     """
-    step = "any" if places is None else f"{10**-places:.{places}f}" if places else "1"
-    widget = forms.NumberInput(attrs={"data-unit": unit, "step": step, "inputmode": "decimal"})
-    return forms.DecimalField(label=label, widget=widget, decimal_places=places, required=required, **kwargs)
+    widget = forms.NumberInput(attrs={"data-unit": unit, "inputmode": "decimal"})
+    field = forms.DecimalField(label=label, widget=widget, decimal_places=places, required=required, **kwargs)
+    for validator in field.validators:
+        if isinstance(validator, MinValueValidator):
+            validator.message = f"Must be at least %(limit_value)s {unit}."
+        elif isinstance(validator, MaxValueValidator):
+            validator.message = f"Must be at most %(limit_value)s {unit}."
+    return field
 
 
 class ManyFilesInput(forms.ClearableFileInput):

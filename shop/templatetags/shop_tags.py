@@ -19,9 +19,9 @@ register = template.Library()
 # Drawn on a 20 x 20 field; every shape differs in outline, so that it reads without colour.
 SHAPES = {
     "good": '<circle cx="10" cy="10" r="9" fill="currentColor"/>'
-    '<path d="M5.4 10.4l3.2 3.2 6-7" fill="none" stroke="var(--sheet)" stroke-width="2.4"/>',
+    '<path d="M5.4 10.4l3.2 3.2 6-7" fill="none" stroke="var(--mark-in, var(--sheet))" stroke-width="2.4"/>',
     "bad": '<path d="M1.5 1.5h17v17h-17z" fill="currentColor"/>'
-    '<path d="M6 6l8 8m0-8l-8 8" fill="none" stroke="var(--sheet)" stroke-width="2.4"/>',
+    '<path d="M6 6l8 8m0-8l-8 8" fill="none" stroke="var(--mark-in, var(--sheet))" stroke-width="2.4"/>',
     "ask": '<path d="M10 .8L19.2 10 10 19.2.8 10z" fill="none" stroke="currentColor" stroke-width="1.8"/>'
     '<path d="M7.6 8.2c0-3.4 5-3.2 4.9-.2 0 1.7-2.4 1.9-2.4 3.7m0 1.6v1.9" fill="none"'
     ' stroke="currentColor" stroke-width="1.9"/>',
@@ -33,6 +33,8 @@ SHAPES = {
     "void": '<circle cx="10" cy="10" r="8" fill="none" stroke="currentColor" stroke-width="2.2"/>'
     '<path d="M4.5 15.5l11-11" stroke="currentColor" stroke-width="2.2"/>',
     "exit": '<path d="M2 18V7h12m-5-5l5 5-5 5" fill="none" stroke="currentColor" stroke-width="2.4"/>',
+    "scan": '<path d="M1.5 6V1.5H6m8 0h4.5V6m0 8v4.5H14m-8 0H1.5V14M6 6v8m2.7-8v8m2.6-8v8m2.7-8v8"'
+    ' fill="none" stroke="currentColor" stroke-width="1.8"/>',
     "plain": '<path d="M3 10h14" stroke="currentColor" stroke-width="3"/>',
 }
 # verdict -> (word, colour class, shape)
@@ -42,8 +44,10 @@ VERDICTS = {
     "not decided": ("not decided", "ask", "ask"),
     "not tested": ("not yet tested", "todo", "todo"),
     "not yet tested": ("not yet tested", "todo", "todo"),
-    "invalid": ("not valid", "warn", "void"),
+    "invalid": ("invalid", "warn", "void"),
 }
+# side exit -> its words where they differ from the stored code
+EXITS = {"exchange core": "kept as exchange core"}
 ROUTE = ("received", "torn down", "quoted", "go-ahead", "building", "on test", "released", "shipped")
 
 
@@ -77,7 +81,7 @@ def verdict(value: Any, label: str | None = None) -> SafeString:
 def stage(value: Any, label: str | None = None) -> SafeString:
     """Draw a stage as its place on the route and its word; side exits get the exit shape."""
     words = _words(value)
-    text = label or getattr(value, "label", words)
+    text = label or getattr(value, "label", EXITS.get(words, words))
     if words not in ROUTE:
         return mark(text, "plain", "exit")
     here = ROUTE.index(words)
@@ -105,23 +109,31 @@ def _fill(place: int, here: int) -> str:
 def route(
     current: Any, exit: Any = None, notes: Mapping[str, Any] | None = None, exit_label: str = ""
 ) -> dict[str, Any]:
-    """Draw the whole route with the stage reached; ``notes`` gives a date or name per stage."""
+    """Draw the whole route with the stage reached; ``notes`` gives a date or name per stage.
+
+    With ``exit`` the route ends there, after the last stage that was reached.
+    """
     here = ROUTE.index(_words(current)) if _words(current) in ROUTE else -1
-    noted = {_words(key): note for key, note in (notes or {}).items()}
-    stops = [
-        {
-            "word": word,
-            "state": "done" if place < here else "here" if place == here and not exit else "to-come",
-            "note": noted.get(word, ""),
-        }
-        for place, word in enumerate(ROUTE)
-    ]
+    told = {_words(key): note for key, note in (notes or {}).items()}
     if exit:
-        stops = [dict(stop, state="done") for stop in stops[: here + 1]]
-        stops.append(
-            {"word": exit_label or _words(exit), "state": "exit", "note": noted.get(_words(exit), "")}
-        )
+        words = [(word, "done") for word in ROUTE[: here + 1]] + [
+            (EXITS.get(_words(exit), _words(exit)), "exit")
+        ]
+    else:
+        words = [(word, _state(place, here)) for place, word in enumerate(ROUTE)]
+    stops = [
+        {"word": word, "state": state, "note": told.get(word, ""), "current": state in ("here", "exit")}
+        for word, state in words
+    ]
+    if exit and exit_label:
+        stops[-1]["word"] = exit_label
     return {"stops": stops}
+
+
+def _state(place: int, here: int) -> str:
+    if place == here:
+        return "here"
+    return "done" if place < here else "to-come"
 
 
 def serial_groups(text: str) -> list[str]:
@@ -157,21 +169,30 @@ def quantity(value: Any, unit: str = "", places: int | None = None) -> SafeStrin
     """Write a number with its unit, not broken over lines; None becomes a dash that is read out."""
     if value is None or value == "":
         return mark_safe('<span aria-hidden="true">–</span><span class="visually-hidden">none</span>')
-    number = isinstance(value, int | float | Decimal)
-    text = number_format(value, places, use_l10n=True, force_grouping=False) if number else value
+    text = _number(value, places) if isinstance(value, int | float | Decimal) else value
     tail = format_html('\u202f<span class="unit">{}</span>', unit) if unit else ""
     return format_html('<span class="figure">{}{}</span>', text, tail)
 
 
+def _number(value: float | Decimal, places: int | None) -> str:
+    """Round and write a number; Django's number_format alone cuts digits off instead of rounding."""
+    if places is not None:
+        text = format(value, f".{places}f")
+    else:
+        text = format(value, ".10g") if isinstance(value, float) else str(value)
+    return text if "e" in text.lower() else number_format(text, use_l10n=True, force_grouping=False)
+
+
 @register.simple_tag(takes_context=True)
 def form_token(context: Context, form: Any = None) -> SafeString:
-    """Hidden one-use token; a refused form keeps the token it was sent with.
+    """Hidden one-use token; a refused ``form``, being bound, keeps the token it was sent with.
 
-    With ``form`` given, only a bound form keeps it: two forms on one page never share a token.
+    Without ``form`` the token is fresh, so that two forms on one page never share one.
     """
     request = context.get("request")
-    posted = request.POST.get("form_token", "") if request and request.method == "POST" else ""
-    keep = re.fullmatch("[0-9a-f]{32}", posted) and (form is None or form.is_bound)
+    bound = form is not None and form.is_bound and request and request.method == "POST"
+    posted = request.POST.get("form_token", "") if bound else ""
+    keep = re.fullmatch("[0-9a-f-]{32,36}", posted)
     value = posted if keep else uuid.uuid4().hex
     return format_html('<input type="hidden" name="form_token" value="{}">', value)
 
