@@ -5,69 +5,101 @@ from dataclasses import dataclass
 COMMON = "common practice, no source"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Caution:
-    """One hazard in a word or two, what to do about it, and the source."""
+    """One hazard in a word or two, what to do about it at length and in one line, and the source."""
 
     hazard: str
     text: str
+    short: str
     source: str
 
 
 # Wording is ours; the facts were read in the sources named, unless marked common practice.
 STORED_PRESSURE = Caution(
-    "Stored pressure",
-    "A circuit can hold pressure with the engine or motor off. Let it down, lock the supply out and "
+    hazard="Stored pressure",
+    text="A circuit can hold pressure with the engine or motor off. Let it down, lock the supply out and "
     "check that it is gone before a fitting is loosened. Keep people clear of a unit under test: "
     "fittings, plugs and hoses have killed when they let go.",
-    "HSE GS4, 4th edition, on pressure testing",
+    short="let it down, lock the supply out and check that it is gone before a fitting is loosened; keep "
+    "people clear of a unit under test",
+    source="HSE GS4, 4th edition",
 )
 INJECTION = Caution(
-    "Oil through the skin",
-    "Oil from a pinhole enters the skin from about 7 bar (100 psi) and from up to 100 mm away. Never "
+    hazard="Oil through the skin",
+    text="Oil from a pinhole enters the skin from about 7 bar (100 psi) and from up to 100 mm away. Never "
     "feel for a leak with the hand. Any such wound goes to hospital at once, even if it looks slight: "
     "it needs surgery within hours.",
-    "incident-prevention.com and a published safety talk on oil injection",
-)
-SPRINGS = Caution(
-    "Springs",
-    "A spring inside the unit or on the machine can throw parts. Do not open the unit; unload or hold "
-    "springs before pins or mounts come out.",
-    COMMON,
-)
-INTENSIFICATION = Caution(
-    "Pressure raised inside",
-    "Never put pressure on the bore side while the rod-side port is plugged: the smaller area on the "
-    "rod side turns it into a higher pressure, which can burst the unit.",
-    "balance of forces on the piston; cylinder training text, scribd.com 163207220",
-)
-TRAPPED_OIL = Caution(
-    "Trapped oil and heat",
-    "Oil shut in without air gains about 11 bar for each degree Celsius. Do not leave a full unit "
-    "tightly plugged in the sun or near heat.",
-    "fluidpower.pro, on thermal expansion of trapped oil",
+    short="never feel for a leak with the hand; such a wound needs surgery within hours, however slight",
+    source="incident-prevention.com and a published safety talk",
 )
 SUSPENDED_LOADS = Caution(
-    "Raised loads",
-    "Never work under a platform, lift or ramp that only the hydraulics hold up. Support it "
+    hazard="Raised loads",
+    text="Never work under a platform, lift or ramp that only the hydraulics hold up. Support it "
     "mechanically first.",
-    "safety chapter of a published loader service manual",
+    short="never work under what only the hydraulics hold up",
+    source="a published loader service manual",
+)
+SPRINGS = Caution(
+    hazard="Springs",
+    text="A spring inside the unit or on the machine can throw parts. Do not open the unit; unload or hold "
+    "springs before pins or mounts come out.",
+    short="unload or hold them before pins or mounts come out",
+    source=COMMON,
+)
+INTENSIFICATION = Caution(
+    hazard="Pressure raised inside",
+    text="Never put pressure on the bore side while the rod-side port is plugged: the smaller area on the "
+    "rod side turns it into a higher pressure, which can burst the unit.",
+    short="never put pressure on the bore side while the rod-side port is plugged",
+    source="balance of forces; scribd.com 163207220",
+)
+TRAPPED_OIL = Caution(
+    hazard="Trapped oil and heat",
+    text="Oil shut in without air gains about 11 bar for each degree Celsius. Do not leave a full unit "
+    "tightly plugged in the sun or near heat.",
+    short="do not leave a full unit tightly plugged near heat",
+    source="fluidpower.pro",
 )
 COMPRESSED_AIR = Caution(
-    "No compressed air",
-    "Do not test or bleed with compressed air: at the same volume and pressure it stores about 200 "
+    hazard="No compressed air",
+    text="Do not test or bleed with compressed air: at the same volume and pressure it stores about 200 "
     "times the energy of oil. Oil under pressure is not harmless either.",
-    "SAFed PSG21; teleprospa.com on pneumatic tests",
+    short="do not test or bleed with it",
+    source="SAFed PSG21; teleprospa.com",
+)
+FLUID_AND_DIRT = Caution(
+    hazard="Fluid and dirt",
+    text="The wrong fluid ruins seals without a sign at first. Fill only with the fluid named on this "
+    "paper, from a clean container, and flush a dark or dirty circuit before the unit is connected.",
+    short="fill only with the service fluid named here, clean, and bleed by slow strokes without load; flush "
+    "a dark or dirty circuit first",
+    source=COMMON,
 )
 
-FITTING = (STORED_PRESSURE, INJECTION, SUSPENDED_LOADS, SPRINGS, INTENSIFICATION, TRAPPED_OIL, COMPRESSED_AIR)
+FITTING = (
+    STORED_PRESSURE,
+    INJECTION,
+    SUSPENDED_LOADS,
+    SPRINGS,
+    INTENSIFICATION,
+    TRAPPED_OIL,
+    COMPRESSED_AIR,
+    FLUID_AND_DIRT,
+)
+
+
+def sources(cautions: tuple[Caution, ...]) -> str:
+    """Say in one sentence where the cautions come from and that others come first."""
+    named = "; ".join(f"{caution.hazard.lower()}: {caution.source}" for caution in cautions)
+    return f"{DEFERENCE} Sources: {named}."
+
 
 DEFERENCE = (
     "These cautions are not complete. Local codes, the machine maker's instructions and licensed "
     "practice come first wherever they ask for more or for something else."
 )
 
-# Common practice, no source: general steps where the unit type has none of its own.
 GENERAL_FILLING = (
     "Flush or change the fluid in the circuit first if it is dark, smells burnt or carries particles.",
     "Take each cap off just before its hose goes on, and keep dirt and cloth fibres out of the ports.",
@@ -78,6 +110,18 @@ GENERAL_FILLING = (
     "Raise the pressure in steps, look at every connection from a safe distance, and only then work "
     "under load.",
 )
+
+FLUSHING = (
+    "Do not run the machine with the circuit as it is, and do not connect the units yet.",
+    "Drain the whole circuit. Take the power unit out, empty and wipe the reservoir, clean or renew screens "
+    "and filters.",
+    "Flush every pipe and hose with fresh, filtered fluid of the kind named above, each end into a clean "
+    "container, until nothing more shows in it. Look at what came out and keep it.",
+    "Have the power unit and every unit on the circuit looked at: fragments travel through all of them.",
+    "Fill with new fluid, run without load, and look at the screens again after the first hours of use.",
+)
+FLUSHING_SOURCE = f"Steps by {COMMON}."
+GENERAL_FILLING_SOURCE = f"General steps ({COMMON}); the unit type has none of its own."
 
 RESULTS_RELATE = "The results relate only to the unit named here."
 SAMPLING = "not applicable: the whole unit was tested"

@@ -21,8 +21,7 @@ STATUS_DEFINITIONS = {
         "nothing in it was renewed"
     ),
 }
-VERDICTS = ("passes", "fails", "not decided", "not valid")
-NOT_AVAILABLE = "N/A"
+VERDICTS = ("passes", "fails", "not decided", "invalid")
 
 
 def require_one_of(value: str, allowed, name: str) -> None:
@@ -94,6 +93,7 @@ class ComponentRow:
 
     name: str
     condition: str
+    cause: str
     action: str
     part: str = ""
     lot: str = ""
@@ -110,6 +110,7 @@ class MeasurementRow:
     unit: str
     limit: str
     verdict: str
+    instrument: str = ""
 
     def __post_init__(self) -> None:
         require_one_of(self.verdict, VERDICTS, "verdict")
@@ -127,32 +128,32 @@ class OperationRow:
 
 @dataclass(frozen=True, kw_only=True)
 class Reading:
-    """One reading of a test step, as text so that it prints as it was stored."""
+    """One reading of a test step against its limit, as text so that it prints as it was stored."""
 
     label: str
     value: str
     unit: str
-
-
-@dataclass(frozen=True, kw_only=True)
-class StepRow:
-    """One step of the test plan: readings, limit (with its unit), verdict and instrument."""
-
-    title: str
-    readings: tuple[Reading, ...]
     limit: str
     verdict: str
     uncertainty: str = ""
     instrument: str = ""
-    note: str = ""
 
     def __post_init__(self) -> None:
         require_one_of(self.verdict, VERDICTS, "verdict")
 
 
 @dataclass(frozen=True, kw_only=True)
+class StepRow:
+    """One step of the test plan with the readings it took."""
+
+    title: str
+    readings: tuple[Reading, ...]
+    note: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
 class HoldChart:
-    """The trace of one hold step with the caption that stands under it."""
+    """The thinned trace of one hold step, and what the fit gave in words and numbers."""
 
     caption: str
     trace: HoldTrace
@@ -181,11 +182,12 @@ class Fluids:
 
 @dataclass(frozen=True, kw_only=True)
 class Act:
-    """Who did what when: the meaning of the entry, the printed name, date and time."""
+    """Who did what when; `entered_at` is the time of the entry, kept apart from the work itself."""
 
     meaning: str
     name: str
-    at: datetime
+    done_at: datetime
+    entered_at: datetime
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -223,6 +225,7 @@ class Certificate:
     issued_on: date
     positions: tuple[PositionRow, ...]
     steps: tuple[StepRow, ...]
+    test_verdict: str
     instruments: tuple[InstrumentRow, ...]
     fluids: Fluids
     acts: tuple[Act, ...]
@@ -243,3 +246,4 @@ class Certificate:
 
     def __post_init__(self) -> None:
         require_one_of(self.status, STATUS_DEFINITIONS, "status")
+        require_one_of(self.test_verdict, VERDICTS, "test verdict")

@@ -1,13 +1,12 @@
 """The ruled sheet that every work-order paper is printed on: header, footer, headings, tables."""
 
-import unicodedata
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
-from html import escape
 from io import BytesIO
+from itertools import chain
 
 from reportlab.lib.colors import HexColor
+from reportlab.lib.enums import TA_CENTER
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
 from reportlab.pdfbase import pdfmetrics
@@ -26,77 +25,45 @@ from shop.documents.paper import (
     STRONG,
     page_size_points,
 )
+from workorders.documents.printed import markup
 
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-COPPER = HexColor("#9a5a2c")
-LEFT_MM, RIGHT_MM, TOP_MM, BOTTOM_MM = 17, 12, 15, 15
-NOT_AVAILABLE = "N/A"
+COPPER = HexColor("#a63c06")
+LEFT_MM, RIGHT_MM, TOP_MM, BOTTOM_MM = 17, 12, 13.5, 13
 
 
 def _style(name: str, size: float, **more) -> ParagraphStyle:
-    settings = {"fontName": BODY, "textColor": INK, "leading": size * 1.25, "splitLongWords": 1} | more
+    settings = {"fontName": BODY, "textColor": INK, "leading": size * 1.2, "splitLongWords": 1} | more
     return ParagraphStyle(name, fontSize=size, **settings)
 
 
 TEXT = _style("text", 7.4)
 LABEL = _style("label", 6.6, textColor=MUTED)
 SMALL = _style("small", 6.2, textColor=MUTED)
+STRONG_TEXT = _style("strong text", 7.4, fontName=STRONG)
 HEAD = _style("head", 6.2, fontName=STRONG, textColor=MUTED)
 TITLE = _style("title", 15, fontName=STRONG)
 NAME = _style("name", 11, fontName=STRONG)
-SERIAL = _style("serial", 9, fontName=CODE)
+LOUD = _style("loud", 13, fontName=STRONG)
+SERIAL = _style("serial", 9, fontName=CODE, alignment=TA_CENTER)
 DIGEST = _style("digest", 6.2, fontName=CODE)
+NOTE = _style("note", 8.4)
+STRONG_NOTE = _style("strong note", 8.4, fontName=STRONG)
 PLAIN = _style("plain", 9.5)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Sheet:
-    """What stands on every page: kind of paper, its number, the shop, and a last word at the foot."""
+    """What stands on every page: kind of paper, its number, the shop, and what the foot of a page says."""
 
     kind: str
     number: str
     shop: str
-    foot: str = ""
+    foot: Callable[[int], str] = lambda page: ""
 
     @property
     def title(self) -> str:
         """The title of the file, also told to whoever opens it."""
         return f"{self.kind} {self.number}"
-
-
-def day(value: date | None) -> str:
-    """Print a date that nobody can read two ways, as 05 Nov 2026; N/A where there is none."""
-    if value is None:
-        return NOT_AVAILABLE
-    return f"{value.day:02d} {MONTHS[value.month - 1]} {value.year:04d}"
-
-
-def moment(value: datetime) -> str:
-    """Print date and time with the distance to UTC; ValueError for a time without a zone."""
-    offset = value.strftime("%z")
-    if not offset:
-        raise ValueError(f"a printed time needs its time zone; got {value!r}")
-    zone = "UTC" if value.utcoffset().total_seconds() == 0 else f"UTC{offset[:3]}:{offset[3:5]}"
-    return f"{day(value)}, {value:%H:%M} {zone}"
-
-
-def unprintable(text: str) -> list[str]:
-    """List the characters of `text` that the shipped font has no sign for, each once, in order."""
-    register_fonts()
-    known = pdfmetrics.getFont(BODY).face.charToGlyph
-    return list(dict.fromkeys(c for c in text if not c.isspace() and ord(c) not in known))
-
-
-def markup(text: str) -> str:
-    """Turn plain text into paragraph markup: nothing is lost, N/A for nothing.
-
-    A character without a sign in the font is printed as its code point, [U+6F22], since an
-    empty box would hide which one it was.
-    """
-    text = unicodedata.normalize("NFC", str(text)).strip()
-    for character in unprintable(text):
-        text = text.replace(character, f"[U+{ord(character):04X}]")
-    return escape(text or NOT_AVAILABLE, quote=False).replace("\n", "<br/>")
 
 
 def para(text: str, style: ParagraphStyle = TEXT) -> Paragraph:
@@ -106,9 +73,23 @@ def para(text: str, style: ParagraphStyle = TEXT) -> Paragraph:
 
 def bullets(lines: Iterable[str], style: ParagraphStyle = TEXT) -> list[Paragraph]:
     """Make one dashed paragraph for each line; N/A for none."""
-    hanging = ParagraphStyle(style.name + " dash", parent=style, leftIndent=3 * mm, bulletIndent=0)
+    hanging = ParagraphStyle(
+        style.name + " dash", parent=style, leftIndent=9, bulletFontName=BODY, bulletFontSize=7
+    )
     found = [Paragraph(markup(line), hanging, bulletText="–") for line in lines]
     return found or [para("", style)]
+
+
+def numbered(lines: Sequence[str], style: ParagraphStyle) -> list[Paragraph]:
+    """Make one paragraph for each line, numbered from 1."""
+    hanging = ParagraphStyle(
+        style.name + " number",
+        parent=style,
+        leftIndent=14,
+        bulletFontName=BODY,
+        bulletFontSize=style.fontSize,
+    )
+    return [Paragraph(markup(line), hanging, bulletText=f"{at}.") for at, line in enumerate(lines, 1)]
 
 
 class SectionHead(Flowable):
@@ -121,7 +102,7 @@ class SectionHead(Flowable):
     def wrap(self, width: float, height: float) -> tuple[float, float]:
         """Take the full width and the heading's own height."""
         self.width = width
-        return width, self.size + 8.5
+        return width, self.size + 6.5
 
     def draw(self) -> None:
         """Draw number, title and a hairline to the right edge."""
@@ -138,43 +119,80 @@ class SectionHead(Flowable):
         canvas.line(start, 4.6, self.width, 4.6)
 
 
-RULED = [
+class QrSquare(Flowable):
+    """A QR symbol with its quiet zone, as large as whole dots of a 300 dpi printer allow."""
+
+    def __init__(self, text: str, size_mm: float):
+        super().__init__()
+        self.symbol = qr.symbol(text.upper())
+        dot_points = 72 / 300
+        dots = int(size_mm * mm / dot_points / self.symbol.modules_with_quiet_zone)
+        self.module_points = dots * dot_points
+        self.side = self.symbol.modules_with_quiet_zone * self.module_points
+
+    def wrap(self, width: float, height: float) -> tuple[float, float]:
+        """Take a square."""
+        return self.side, self.side
+
+    def draw(self) -> None:
+        """Draw the symbol from the upper left corner of its quiet zone."""
+        qr.draw(self.canv, self.symbol, left_points=0, top_points=self.side, module_points=self.module_points)
+
+
+# Without a font of ours ReportLab names Helvetica in the file, which is not embedded.
+PLAIN_TABLE = [
+    ("FONT", (0, 0), (-1, -1), BODY, 7, 8),
     ("VALIGN", (0, 0), (-1, -1), "TOP"),
     ("LEFTPADDING", (0, 0), (-1, -1), 0),
     ("RIGHTPADDING", (0, 0), (-1, -1), 5),
-    ("TOPPADDING", (0, 0), (-1, -1), 1.2),
-    ("BOTTOMPADDING", (0, 0), (-1, -1), 1.6),
-    ("LINEBELOW", (0, 0), (-1, -1), 0.3, RULE),
+    ("TOPPADDING", (0, 0), (-1, -1), 0.9),
+    ("BOTTOMPADDING", (0, 0), (-1, -1), 1.3),
 ]
+UNDER_ROWS = ("LINEBELOW", (0, 0), (-1, -1), 0.3, RULE)
+UNDER_HEAD = ("LINEBELOW", (0, 0), (-1, 0), 0.7, INK)
+FACT_VALUE_SHARES = {1: 5.4, 2: 2.2, 3: 1.9}
 
 
-def table(rows: Sequence[Sequence], shares: Sequence[float], width: float, *, head: bool, more=()) -> Table:
-    """Lay ruled rows over `width` points, columns in proportion to `shares`; a long row is split."""
-    whole = sum(shares)
-    style = RULED + ([("LINEBELOW", (0, 0), (-1, 0), 0.7, INK)] if head else []) + list(more)
-    return Table(
-        rows,
-        colWidths=[width * share / whole for share in shares],
-        repeatRows=1 if head else 0,
-        splitInRow=1,
-        style=style,
-        hAlign="LEFT",
-    )
+def table(
+    rows: Sequence[Sequence], shares: Sequence[float], width: float, *, head: bool = False, lines: bool = True
+) -> Table:
+    """Lay rows over `width` points, columns in proportion to `shares`; a row too long for a page is split."""
+    style = [*PLAIN_TABLE, *([UNDER_ROWS] if lines else []), *([UNDER_HEAD] if head else [])]
+    widths = [width * share / sum(shares) for share in shares]
+    return Table(rows, colWidths=widths, repeatRows=int(head), splitInRow=1, style=style, hAlign="LEFT")
 
 
-def grid(heads: Sequence[str], rows: Sequence[Sequence], shares: Sequence[float], width: float) -> Table:
-    """Make a table with a heading row that comes again on each page; a str cell is plain text."""
-    body = [[para(cell) if isinstance(cell, str) else cell for cell in row] for row in rows]
-    return table([[para(head, HEAD) for head in heads], *body], shares, width, head=True)
+def grid(
+    heads: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    shares: Sequence[float],
+    width: float,
+    style: ParagraphStyle = TEXT,
+) -> list[Flowable]:
+    """Make a table of plain text whose heading row comes again on each page; N/A without rows."""
+    if not rows:
+        return [para("", style)]
+    body = [[para(cell, style) for cell in row] for row in rows]
+    return [table([[para(head, HEAD) for head in heads], *body], shares, width, head=True)]
 
 
-def facts(pairs: Sequence[tuple[str, str]], width: float, *, columns: int = 2) -> Table:
-    """Lay label and value pairs in ruled rows, `columns` pairs to a row, read line by line."""
-    cells = [[para(label, LABEL), para(value)] for label, value in pairs]
+def facts(
+    pairs: Sequence[tuple[str, str | list[Flowable]]],
+    width: float,
+    *,
+    columns: int = 2,
+    lines: bool = True,
+    style: ParagraphStyle = TEXT,
+) -> Table:
+    """Lay label and value pairs in ruled rows, 1 to 3 pairs to a row, read line by line."""
+    cells = [
+        [para(label, LABEL), para(value, style) if isinstance(value, str) else value]
+        for label, value in pairs
+    ]
     while len(cells) % columns:
         cells.append(["", ""])
-    rows = [sum(cells[at : at + columns], []) for at in range(0, len(cells), columns)]
-    return table(rows, (1, 2.2) * columns if columns > 1 else (1, 5.4), width, head=False)
+    rows = [list(chain(*cells[at : at + columns])) for at in range(0, len(cells), columns)]
+    return table(rows, (1, FACT_VALUE_SHARES[columns]) * columns, width, lines=lines)
 
 
 def body_width(page_size: str) -> float:
@@ -184,54 +202,69 @@ def body_width(page_size: str) -> float:
     return page_size_points(page_size)[0] - (LEFT_MM + RIGHT_MM) * mm
 
 
-def _draw_page(canvas: Canvas, sheet: Sheet, size: tuple[float, float], total: int) -> None:
-    width, height = size
+@dataclass(frozen=True)
+class _Edges:
+    """The four edges of the text area of one page size, in points from its lower left corner."""
+
+    left: float
+    right: float
+    top: float
+    bottom: float
+
+    @classmethod
+    def of(cls, page_size: str) -> "_Edges":
+        width, height = page_size_points(page_size)
+        return cls(LEFT_MM * mm, width - RIGHT_MM * mm, height - TOP_MM * mm, BOTTOM_MM * mm)
+
+
+def _draw_page(canvas: Canvas, sheet: Sheet, edges: _Edges, total: int) -> None:
+    top, bottom = edges.top + 1 * mm, edges.bottom - 1 * mm
     canvas.saveState()
-    canvas.setStrokeColor(COPPER)
     canvas.setLineWidth(0.6)
-    canvas.line(LEFT - 2.2 * mm, BOTTOM - 1 * mm, LEFT - 2.2 * mm, height - TOP + 1 * mm)
+    canvas.setStrokeColor(COPPER)
+    canvas.line(edges.left - 2.2 * mm, bottom, edges.left - 2.2 * mm, top)
     canvas.setStrokeColor(INK)
-    canvas.line(LEFT, height - TOP + 1 * mm, width - RIGHT, height - TOP + 1 * mm)
-    canvas.line(LEFT, BOTTOM - 1 * mm, width - RIGHT, BOTTOM - 1 * mm)
-    canvas.setFillColor(MUTED)
-    canvas.setFont(BODY, 6.6)
-    canvas.drawString(LEFT, height - TOP + 2.4 * mm, sheet.shop)
-    canvas.drawString(LEFT, BOTTOM - 4.2 * mm, sheet.foot)
+    for height in (top, bottom):
+        canvas.line(edges.left, height, edges.right, height)
     canvas.setFillColor(INK)
+    canvas.setFont(BODY, 6.6)
+    canvas.drawString(edges.left, top + 1.4 * mm, sheet.shop)
+    canvas.drawString(edges.left, bottom - 3.2 * mm, sheet.foot(canvas.getPageNumber()))
     canvas.setFont(STRONG, 6.6)
-    canvas.drawRightString(width - RIGHT, height - TOP + 2.4 * mm, sheet.title)
-    canvas.drawRightString(width - RIGHT, BOTTOM - 4.2 * mm, f"page {canvas.getPageNumber()} of {total}")
+    canvas.drawRightString(edges.right, top + 1.4 * mm, sheet.title)
+    canvas.drawRightString(edges.right, bottom - 3.2 * mm, f"page {canvas.getPageNumber()} of {total}")
     canvas.restoreState()
 
 
-def _build(story: list[Flowable], sheet: Sheet, size: tuple[float, float], total: int, after) -> tuple[bytes, int]:
+def _build(story: list[Flowable], sheet: Sheet, page_size: str, total: int) -> tuple[bytes, int]:
     buffer = BytesIO()
-    width, height = size
+    edges = _Edges.of(page_size)
 
-    def draw(canvas: Canvas, document: BaseDocTemplate) -> None:
-        _draw_page(canvas, sheet, size, total)
-        if after:
-            after(canvas, total)
+    def finish_page(canvas: Canvas, document: BaseDocTemplate) -> None:
+        _draw_page(canvas, sheet, edges, total)
 
     document = BaseDocTemplate(
-        buffer, pagesize=size, invariant=1, title=sheet.title, author=sheet.shop, subject=sheet.kind, lang="en"
+        buffer,
+        pagesize=page_size_points(page_size),
+        title=sheet.title,
+        author=sheet.shop,
+        subject=sheet.kind,
+        creator=sheet.shop,
+        initialFontName=BODY,
+        pageCompression=1,
+        **REPEATABLE,
     )
-    frame = Frame(LEFT, BOTTOM, width - LEFT - RIGHT, height - TOP - BOTTOM, 0, 0, 0, 0)
-    document.addPageTemplates(PageTemplate(frames=[frame], onPageEnd=draw))
+    frame = Frame(edges.left, edges.bottom, edges.right - edges.left, edges.top - edges.bottom, 0, 0, 0, 0)
+    document.addPageTemplates(PageTemplate(frames=[frame], onPageEnd=finish_page))
     document.build(story)
     return buffer.getvalue(), document.page
 
 
-def render(
-    story: Callable[[], list[Flowable]], sheet: Sheet, *, page_size: str, after: Callable | None = None
-) -> bytes:
+def render(story: Callable[[], list[Flowable]], sheet: Sheet, *, page_size: str) -> bytes:
     """Print a story; it is laid out twice, since the number of pages stands on each page.
 
-    `after(canvas, total)` may draw more on a page once its text stands. The same story gives
-    the same bytes. ValueError for a page size that is not A4 or Letter.
+    The same story gives the same bytes. ValueError for a page size that is not A4 or Letter.
     """
-    register_fonts()
     body_width(page_size)
-    size = PAGE_SIZES[page_size]
-    _, total = _build(story(), sheet, size, 0, after)
-    return _build(story(), sheet, size, total, after)[0]
+    _, total = _build(story(), sheet, page_size, 0)
+    return _build(story(), sheet, page_size, total)[0]

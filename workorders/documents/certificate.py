@@ -1,0 +1,194 @@
+"""The release certificate: what was found, done and measured on one unit, and who answers for it."""
+
+from dataclasses import replace
+
+from reportlab.lib.units import mm
+from reportlab.platypus import CondPageBreak, Flowable, Spacer
+
+from shop.documents.paper import BODY
+from workorders.documents.cautions import FITTING, NOT_A_DELIVERY_NOTE, RESULTS_RELATE, SAMPLING, sources
+from workorders.documents.certificate_data import STATUS_DEFINITIONS, Certificate, HoldChart
+from workorders.documents.letterhead import BOX_PADDING, boxed, end_mark, letterhead, replacement, small_print
+from workorders.documents.printed import day, judged, short
+from workorders.documents.sections import (
+    acts_section,
+    cautions_line,
+    components_section,
+    identity_pairs,
+    measurements_section,
+    notes,
+    positions_section,
+    signature_section,
+)
+from workorders.documents.sheet import (
+    LABEL,
+    NAME,
+    SMALL,
+    SectionHead,
+    Sheet,
+    body_width,
+    bullets,
+    facts,
+    grid,
+    para,
+    render,
+    table,
+)
+from workorders.documents.trace_chart import hold_chart
+
+KIND = "Release certificate"
+NONE = "none"
+ROOM_UNDER_HEAD = 20 * mm
+CHART_HEIGHT, CHART_GAP, CHART_SCALE = 40 * mm, 6, 0.7
+
+
+def certificate_pdf(data: Certificate, *, page_size: str = "A4") -> bytes:
+    """Print a release certificate on "A4" or "Letter"; the same data gives the same bytes.
+
+    Modelled on the report items of ISO/IEC 17025:2017, 7.8.2.1, and on the blocks of aviation
+    release forms; no compliance is claimed. ValueError for another page size or a time without
+    a zone; shop.documents.qr.QrError for an address that no symbol holds.
+    """
+    width = body_width(page_size)
+    sheet = Sheet(
+        kind=KIND, number=data.number, shop=data.shop.name, foot=lambda page: f"record {short(data.digest)}"
+    )
+    return render(lambda: _story(data, width), sheet, page_size=page_size)
+
+
+def _story(data: Certificate, width: float) -> list[Flowable]:
+    parts = (
+        ("Unit, order and dates", _identity(data, width)),
+        ("Findings and work by seal position", positions_section(data.positions, width)),
+        ("Components, ports and body", components_section(data.components, width)),
+        ("Measurements against limits", measurements_section(data.measurements, width)),
+        ("Rework operations", _operations(data, width)),
+        ("Pressure test", _test(data, width)),
+        ("Instruments", _instruments(data, width)),
+        ("Fluids", _fluids(data, width)),
+        ("Deviations and results from others", _deviations(data, width)),
+        ("Who did what when", acts_section(data.acts, width)),
+        ("Limitations, cautions and warranty", _limits(data, width)),
+        ("Release", signature_section(data.signature, data.digest, width)),
+    )
+    story = letterhead(
+        data.shop, KIND, f"No. {data.number}, issued {day(data.issued_on)}", width, unit=data.unit
+    )
+    story += replacement(data.replaces, "certificate", width)
+    story += _status(data.status, width)
+    for number, (title, content) in enumerate(parts, 1):
+        story += [CondPageBreak(ROOM_UNDER_HEAD), SectionHead(str(number), title), *content]
+    return [*story, Spacer(0, 2 * mm), end_mark("certificate", data.number)]
+
+
+def _status(status: str, width: float) -> list[Flowable]:
+    words = ", ".join(STATUS_DEFINITIONS)
+    meaning = [para(STATUS_DEFINITIONS[status] + "."), small_print(f"The status is exactly one of: {words}.")]
+    row = [para("Status", LABEL), para(status, NAME), meaning]
+    return boxed([table([row], (8, 21, 71), width - BOX_PADDING, head=False, lines=False)], width)
+
+
+def _identity(data: Certificate, width: float) -> list[Flowable]:
+    shop, method = data.shop, data.method
+    pairs = [
+        *identity_pairs(data.customer, data.customer_order, data.work_order, data.unit),
+        ("Received", day(data.received_on)),
+        ("Quantity", str(data.unit.quantity)),
+        ("Torn down", day(data.torn_down_on)),
+        ("Test plan", f"{method.plan_name}, version {method.plan_version}"),
+        ("Built", day(data.built_on)),
+        ("Teardown procedure", method.teardown_procedure),
+        ("Tested", day(data.tested_on)),
+        ("Sampling", SAMPLING),
+        ("Issued", day(data.issued_on)),
+        ("Place of the work", shop.location or ", ".join(shop.address)),
+    ]
+    arrival = [("Condition on arrival", data.condition_on_arrival)]
+    return [facts(pairs, width), facts(arrival, width, columns=1), para(RESULTS_RELATE)]
+
+
+def _operations(data: Certificate, width: float) -> list[Flowable]:
+    rows = [(r.what, r.tool, r.parts, r.who) for r in data.operations]
+    return grid(("Operation", "Tool", "Parts", "Done by"), rows, (34, 22, 24, 20), width)
+
+
+def _test(data: Certificate, width: float) -> list[Flowable]:
+    method = data.method
+    statement = (
+        f"Result of {method.plan_name}, version {method.plan_version}: {judged(data.test_verdict)}. "
+        f"Decision rule: {method.decision_rule}"
+    )
+    heads = ("Step", "Reading", "Value", "Uncertainty", "Limit", "Verdict", "Instrument")
+    rows = [
+        (
+            f"{number}. {step.title}",
+            reading.label,
+            f"{reading.value} {reading.unit}",
+            reading.uncertainty,
+            reading.limit,
+            judged(reading.verdict),
+            reading.instrument,
+        )
+        for number, step in enumerate(data.steps, 1)
+        for reading in step.readings
+    ]
+    steps = grid(heads, rows, (20, 15.5, 13, 15, 17.5, 9.5, 9.5), width)
+    step_notes = notes((f"Step {number}", step.note) for number, step in enumerate(data.steps, 1))
+    return [para(statement), *steps, *step_notes, *_charts(data, width)]
+
+
+def _charts(data: Certificate, width: float) -> list[Flowable]:
+    """Lay the hold charts out, one over the whole width or two to a row."""
+    columns = min(len(data.charts), 2)
+    cells = [_chart(chart, width / columns - CHART_GAP) for chart in data.charts]
+    while columns and len(cells) % columns:
+        cells.append([])
+    rows = [cells[at : at + columns] for at in range(0, len(cells), columns)]
+    return [table(rows, (1,) * columns, width, lines=False)] if rows else []
+
+
+def _chart(chart: HoldChart, width: float) -> list[Flowable]:
+    # Short labels, since the legend is one line; what the limit is stands in the caption instead.
+    trace = replace(chart.trace, line_label="line fitted", limit_label="limit")
+    # Drawn larger and scaled down, so that its lettering fits that of the tables.
+    drawing = hold_chart(trace, font=BODY, width=width / CHART_SCALE, height=CHART_HEIGHT / CHART_SCALE)
+    drawing.initialFontName = BODY
+    drawing.renderScale = CHART_SCALE
+    drawing.hAlign = "LEFT"
+    limit = f" Limit drawn: {chart.trace.limit_label}." if chart.trace.limit_line else ""
+    return [drawing, para(chart.caption + limit, SMALL)]
+
+
+def _instruments(data: Certificate, width: float) -> list[Flowable]:
+    heads = ("Code", "What", "Range", "Accuracy", "Calibrated", "Due")
+    rows = [
+        (r.code, r.what, r.range, r.accuracy, day(r.calibrated_on), day(r.due_on)) for r in data.instruments
+    ]
+    return grid(heads, rows, (12, 34, 16, 14, 12, 12), width)
+
+
+def _fluids(data: Certificate, width: float) -> list[Flowable]:
+    fluids = data.fluids
+    pairs = [
+        ("Service fluid", fluids.service),
+        ("In the test rig", fluids.rig),
+        ("Left inside", fluids.left_inside),
+    ]
+    return [facts(pairs, width, columns=3)]
+
+
+def _deviations(data: Certificate, width: float) -> list[Flowable]:
+    pairs = [
+        ("Deviations, concessions", "\n".join(data.deviations) or NONE),
+        ("Results from others", "\n".join(data.external_results) or NONE),
+    ]
+    return [facts(pairs, width, columns=1)]
+
+
+def _limits(data: Certificate, width: float) -> list[Flowable]:
+    pairs = [
+        ("Limitations", bullets([*data.limitations, NOT_A_DELIVERY_NOTE])),
+        ("Cautions for installing and filling", [cautions_line(FITTING), small_print(sources(FITTING))]),
+        ("Warranty", bullets(data.warranty_terms)),
+    ]
+    return [facts(pairs, width, columns=1)]

@@ -1,0 +1,95 @@
+"""Sections that more than one paper prints: findings, measurements, who did what, the signature."""
+
+from collections.abc import Iterable, Sequence
+
+from reportlab.platypus import Flowable, Paragraph
+
+from workorders.documents.cautions import Caution
+from workorders.documents.certificate_data import (
+    Act,
+    ComponentRow,
+    Customer,
+    MeasurementRow,
+    PositionRow,
+    Signature,
+    UnitIdentity,
+)
+from workorders.documents.letterhead import BOX_PADDING, boxed
+from workorders.documents.printed import judged, markup, moment
+from workorders.documents.sheet import DIGEST, NOTE, TEXT, facts, grid, para
+
+
+def identity_pairs(
+    customer: Customer, customer_order: str, work_order: str, unit: UnitIdentity
+) -> list[tuple[str, str]]:
+    """Pair the labels and values that say whose unit it is and which: order at left, unit at right."""
+    return [
+        ("Customer", "\n".join((customer.name, *customer.address))),
+        ("Unit", unit.type_name),
+        ("Customer contact", customer.contact),
+        ("Catalogue code", f"{unit.catalogue_code}, revision {unit.revision}"),
+        ("Customer's order no.", customer_order),
+        ("Shop serial", unit.shop_serial),
+        ("Work order", work_order),
+        ("Maker's serial", unit.maker_serial),
+    ]
+
+
+def notes(pairs: Iterable[tuple[str, str]]) -> list[Flowable]:
+    """Print the notes there are, each after the name of what it is about."""
+    return [para(f"{name}: {note}") for name, note in pairs if note]
+
+
+def positions_section(positions: Sequence[PositionRow], width: float) -> list[Flowable]:
+    """Print findings and work by seal position, then their notes."""
+    heads = ("Position", "Kind", "Condition as found", "Likely cause", "Action", "Part fitted", "Lot")
+    rows = [(r.position, r.kind, r.condition, r.cause, r.action, r.part, r.lot) for r in positions]
+    return grid(heads, rows, (17, 12, 15, 15, 9, 21, 11), width) + notes(
+        (r.position, r.note) for r in positions
+    )
+
+
+def components_section(components: Sequence[ComponentRow], width: float) -> list[Flowable]:
+    """Print findings and work at components, ports and the body, then their notes."""
+    heads = ("Place", "Condition as found", "Likely cause", "Action", "Part fitted", "Lot")
+    rows = [(r.name, r.condition, r.cause, r.action, r.part, r.lot) for r in components]
+    return grid(heads, rows, (29, 15, 15, 9, 21, 11), width) + notes((r.name, r.note) for r in components)
+
+
+def measurements_section(measurements: Sequence[MeasurementRow], width: float) -> list[Flowable]:
+    """Print measured sizes against their limits."""
+    heads = ("What", "When", "Value", "Limit", "Verdict", "Instrument")
+    rows = [
+        (r.what, r.when, f"{r.value} {r.unit}", r.limit, judged(r.verdict), r.instrument)
+        for r in measurements
+    ]
+    return grid(heads, rows, (29, 14, 13, 22, 12, 10), width)
+
+
+def acts_section(acts: Sequence[Act], width: float) -> list[Flowable]:
+    """Print who did what; the time of the work stands apart from the time of the entry."""
+    rows = [(act.meaning, act.name, moment(act.done_at), moment(act.entered_at)) for act in acts]
+    return grid(("What", "Name", "Work completed", "Entered and signed"), rows, (34, 22, 22, 22), width)
+
+
+def signature_section(signature: Signature, digest: str, width: float) -> list[Flowable]:
+    """Print the signed statement in its box, and the digest of the record that it covers."""
+    pairs = [
+        ("Signed by", signature.name),
+        ("Authority no.", signature.authority),
+        ("Signed on", moment(signature.at)),
+        ("How", "in the record, by the signer's password"),
+    ]
+    inner = facts(pairs, width - BOX_PADDING, lines=False)
+    return [*boxed([para(signature.statement), inner], width), para(f"record sha-256 {digest}", DIGEST)]
+
+
+def cautions_line(cautions: Sequence[Caution]) -> Flowable:
+    """Print cautions in their short form, one after the other."""
+    text = "; ".join(f"<b>{markup(item.hazard)}</b>: {markup(item.short)}" for item in cautions)
+    return Paragraph(text + ".", TEXT)
+
+
+def cautions_list(cautions: Sequence[Caution]) -> list[Flowable]:
+    """Print cautions at length, a paragraph each, for a page that is read beside the machine."""
+    return [Paragraph(f"<b>{markup(item.hazard)}.</b> {markup(item.text)}", NOTE) for item in cautions]
