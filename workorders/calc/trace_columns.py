@@ -1,0 +1,155 @@
+"""The columns of a logger file as numbers, before anything is said about which is which."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from workorders.calc.trace_error import TraceError, listed, sentence
+from workorders.calc.trace_numbers import (
+    Evidence,
+    Marks,
+    choose_marks,
+    is_date,
+    is_number_like,
+    is_stamp,
+    sample,
+    to_numbers,
+    to_seconds,
+    weigh,
+)
+from workorders.calc.trace_table import Table
+from workorders.calc.trace_units import STAMP, Heading
+
+Floats = npt.NDArray[np.float64]
+_MARK_NAMES = {".": "dot", ",": "comma"}
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class TraceColumn:
+    """One channel of a logger file.
+
+    ``index`` counts the columns of the file from 0; ``header`` is None where there is none;
+    ``quantity`` is time, pressure, position, force, temperature, flow, voltage, current, count or
+    unknown; ``values`` are in ``unit``, which is None where it is not known; time stamps are
+    seconds from the first.
+    """
+
+    index: int
+    header: str | None
+    quantity: str
+    unit: str | None
+    values: Floats
+    strange_unit: str | None = None
+
+    @property
+    def name(self) -> str:
+        """The heading, or ``column 3`` counted from 1 as people do."""
+        return self.header or f"column {self.index + 1}"
+
+    @property
+    def label(self) -> str:
+        """The name for a sentence: ``column 3`` or ``column 3 (Pressure)``."""
+        return f"column {self.index + 1}" + (f" ({self.header})" if self.header else "")
+
+
+def read_columns(table: Table) -> tuple[list[TraceColumn], list[str]]:
+    """Convert the cells of a table, column by column.
+
+    Returns
+    -------
+    tuple
+        The columns that hold numbers or time stamps, and warnings as sentences.
+
+    Raises
+    ------
+    TraceError
+        A cell between numbers is none; the message names its line.
+    """
+    kinds = {k: _kind(sample(table.cells[k])) for k in table.cells.columns}
+    warnings = [
+        sentence(f"{_label(table, k)} holds text and is not read.")
+        for k, kind in kinds.items()
+        if kind == "text"
+    ]
+    evidence = {k: weigh(sample(table.cells[k])) for k, kind in kinds.items() if kind == "number"}
+    marks: dict[int, Marks] = {}
+    columns = []
+    for k, kind in kinds.items():
+        if kind == "number":
+            values, marks[k] = _numbers(table, k, evidence)
+        elif kind == "stamp":
+            values = to_seconds(table.cells[k])
+        else:
+            continue
+        _refuse_gaps(table, k, values)
+        columns.append(_column(table, k, values, stamped=kind == "stamp"))
+    return columns, warnings + _mark_warnings(table, evidence, marks)
+
+
+def _kind(cells: list[str]) -> str:
+    filled = [cell for cell in cells if cell]
+    if not filled:
+        return "empty"
+    for kind, test in (("stamp", is_stamp), ("date", is_date), ("number", is_number_like)):
+        if 2 * sum(map(test, filled)) > len(cells):
+            return kind
+    return "text"
+
+
+def _numbers(table: Table, k: int, evidence: dict[int, Evidence]) -> tuple[Floats, Marks]:
+    cells = table.cells[k]
+    others = frozenset[str]().union(*(found.decimal for other, found in evidence.items() if other != k))
+    marks = choose_marks(column=evidence[k], others_decimal=others)
+    values = to_numbers(cells=cells, marks=marks)
+    failed = np.isnan(values)
+    if failed.any():
+        # The sample may have missed the few cells that show the marks.
+        again = weigh([*sample(cells), *(cell.strip() for cell in cells[failed][:1000])])
+        marks = choose_marks(column=again, others_decimal=others)
+        values = to_numbers(cells=cells, marks=marks)
+    return values, marks
+
+
+def _refuse_gaps(table: Table, k: int, values: Floats) -> None:
+    bad = np.flatnonzero(np.isnan(values))
+    if not bad.size:
+        return
+    cell, line = table.cells[k].iloc[bad[0]].strip(), table.lines[bad[0]]
+    what = f"“{cell[:30]}” in {_label(table, k)} is no number" if cell else f"{_label(table, k)} is empty"
+    more = f" ({bad.size} such lines)" if bad.size > 1 else ""
+    raise TraceError(f"Line {line}: {what}{more}.")
+
+
+def _column(table: Table, k: int, values: Floats, *, stamped: bool) -> TraceColumn:
+    heading = table.headings[k] if table.headings else Heading(name="")
+    return TraceColumn(
+        index=k,
+        header=heading.name or None,
+        quantity="time" if stamped else heading.quantity,
+        unit=STAMP if stamped else heading.unit,
+        strange_unit=None if stamped else heading.strange_unit,
+        values=values,
+    )
+
+
+def _label(table: Table, k: int) -> str:
+    name = table.headings[k].name if table.headings else ""
+    return f"column {k + 1}" + (f" ({name})" if name else "")
+
+
+def _mark_warnings(table: Table, evidence: dict[int, Evidence], marks: dict[int, Marks]) -> list[str]:
+    """Say where a mark was read as thousands, and where the same mark was read as a decimal beside it."""
+    warnings = []
+    grouping = {found.thousands for found in marks.values() if found.thousands}
+    for mark in sorted(grouping):
+        name = _MARK_NAMES[mark]
+        grouped = [_label(table, k) for k, found in marks.items() if found.thousands == mark]
+        warnings.append(f"The {name} in {listed(grouped)} is read as a thousands mark.")
+        beside = [k for k, found in marks.items() if found.decimal == mark and found.unsure]
+        if beside:
+            labels = listed([_label(table, k) for k in beside])
+            warnings.append(
+                f"The {name} in {labels} is read as the decimal sign, as in {marks[beside[0]].unsure}."
+            )
+    return warnings

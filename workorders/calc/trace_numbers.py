@@ -1,0 +1,239 @@
+"""Cells of a logger file into numbers: decimal sign and thousands marks are found per column."""
+
+import math
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+Floats = npt.NDArray[np.float64]
+
+_SAMPLE_CELLS = 3_000
+# Marks: dot and comma may be either; space and apostrophe only ever mark thousands.
+_GROUPED = r"\d{1,3}(?:[ '][0-9]{3})+(?:[.,]\d+)?"
+_NUMBER = re.compile(rf"[+-]?(?:{_GROUPED}|\d[\d.,]*|[.,]\d+)(?:[eE][+-]?\d+)?")
+_GAPS = frozenset("- -- --- nan na n/a #n/a null none inf -inf +inf over ovl ol err".split())
+_DATE = r"\d{4}[-/.]\d{1,2}[-/.]\d{1,2}|\d{1,2}(?P<sep>[-/.])\d{1,2}(?P=sep)(?:\d{4}|\d{2})"
+_CLOCK = r"\d{1,3}:\d{2}(?::\d{2})?(?:[.,]\d+)?"
+_STAMP = re.compile(
+    rf"(?:(?P<date>{_DATE})(?:[T,]|\s)\s*)?(?P<clock>{_CLOCK})\s*(?P<half>[AaPp]\.?[Mm]\.?)?\s*(?P<zone>Z|[+-]\d{{2}}:?\d{{2}})?"
+)
+_DAY = re.compile(_DATE)
+_DAY_S = 86_400.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Marks:
+    """How a column writes its numbers; `unsure` is a cell that could be read in two ways."""
+
+    decimal: str = "."
+    thousands: str = ""
+    spaced: bool = False
+    unsure: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Evidence:
+    """What the cells of one column prove about the dot and the comma."""
+
+    grouping: frozenset[str] = frozenset()
+    decimal: frozenset[str] = frozenset()
+    undecided: frozenset[str] = frozenset()
+    example: str = ""
+    spaced: bool = False
+    whole_digits: tuple[int, ...] = ()
+
+
+def is_number_like(cell: str) -> bool:
+    """Whether a cell is a number, a time stamp, a date or a mark for a missing reading."""
+    return (
+        is_stamp(cell)
+        or is_date(cell)
+        or bool(_NUMBER.fullmatch(cell))
+        or (bool(cell) and cell.casefold() in _GAPS)
+    )
+
+
+def is_stamp(cell: str) -> bool:
+    """Whether a cell is a time of day or a date with a time of day."""
+    return bool(_STAMP.fullmatch(cell.strip()))
+
+
+def is_date(cell: str) -> bool:
+    """Whether a cell is a date alone."""
+    return bool(_DAY.fullmatch(cell.strip()))
+
+
+def sample(cells: pd.Series) -> list[str]:
+    """Return cells from the start, the end and between: a rising time shows its marks at the end."""
+    if len(cells) <= _SAMPLE_CELLS:
+        return [cell.strip() for cell in cells]
+    third = _SAMPLE_CELLS // 3
+    between = np.linspace(third, len(cells) - third - 1, third).astype(int)
+    parts = (cells.iloc[:third], cells.iloc[between], cells.iloc[-third:])
+    return [cell.strip() for part in parts for cell in part]
+
+
+def weigh(cells: Iterable[str]) -> Evidence:
+    """Collect what single cells prove: `1.234.567` groups, `0.018` and `1234.5` have a decimal."""
+    sets: dict[str, set[str]] = {"grouping": set(), "decimal": set(), "undecided": set()}
+    example = ""
+    spaced = False
+    whole_digits = set()
+    for cell in filter(_NUMBER.fullmatch, cells):
+        body = re.split("[eE]", cell.lstrip("+-"))[0]
+        grouped = bool(re.search("[ ']", body))
+        spaced = spaced or grouped
+        marks = re.findall("[.,]", body)
+        if not marks:
+            whole_digits.add(len(body))
+            continue
+        if len(marks) > 1:
+            sets["grouping"].add(marks[0])
+            sets["decimal"].update(set(marks[-1]) - set(marks[0]))
+        elif grouped or not re.fullmatch(r"[1-9]\d{0,2}[.,]\d{3}", body):
+            sets["decimal"].add(marks[0])
+        else:
+            sets["undecided"].add(marks[0])
+            example = example or cell
+    found = {name: frozenset(marks) for name, marks in sets.items()}
+    return Evidence(**found, example=example, spaced=spaced, whole_digits=tuple(sorted(whole_digits)))
+
+
+def choose_marks(*, column: Evidence, others_decimal: frozenset[str]) -> Marks:
+    """Decide decimal sign and thousands mark of a column.
+
+    What the column's own cells prove comes first. A cell such as ``7.315`` could be either: it is
+    a decimal, unless other columns prove the other sign to be the decimal, or cells below 1000
+    stand beside it without any mark, as only a thousands mark does.
+
+    Parameters
+    ----------
+    column : Evidence
+        From `weigh` on cells of the column.
+    others_decimal : frozenset of str
+        The decimal signs that other columns prove.
+
+    Returns
+    -------
+    Marks
+        ``unsure`` names an example where nothing was proven.
+    """
+    if column.grouping:
+        thousands = min(column.grouping)
+        return Marks(decimal=_other(thousands), thousands=thousands, spaced=column.spaced)
+    if column.decimal:
+        decimal = max(sorted(column.decimal), key=lambda mark: mark in others_decimal)
+        return Marks(decimal=decimal, spaced=column.spaced)
+    if not column.undecided:
+        return Marks(spaced=column.spaced)
+    mark = min(column.undecided)
+    proven_elsewhere = _other(mark) in others_decimal and mark not in others_decimal
+    beside_short = bool(column.whole_digits) and max(column.whole_digits) <= 3
+    if proven_elsewhere or beside_short:
+        return Marks(decimal=_other(mark), thousands=mark, unsure=column.example)
+    return Marks(decimal=mark, unsure=column.example)
+
+
+def _other(mark: str) -> str:
+    return "," if mark == "." else "."
+
+
+def to_numbers(*, cells: pd.Series, marks: Marks) -> Floats:
+    """Convert the cells of a column; what is no finite number under these marks becomes NaN."""
+    text = cells
+    if marks.spaced:
+        text = text.str.replace(r"(?<=\d)[ '](?=\d{3}(?!\d))", "", regex=True)
+    if marks.thousands:
+        thousands, decimal = re.escape(marks.thousands), re.escape(marks.decimal)
+        grouped = rf"\s*[+-]?(?:\d{{1,3}}(?:{thousands}\d{{3}})+|\d+)(?:{decimal}\d*)?(?:[eE][+-]?\d+)?\s*"
+        text = text.where(text.str.fullmatch(grouped), "").str.replace(marks.thousands, "", regex=False)
+    if marks.decimal == ",":
+        text = text.where(~text.str.contains(".", regex=False), "").str.replace(",", ".", regex=False)
+    numbers = _floats(pd.to_numeric(text, errors="coerce"))
+    numbers[~np.isfinite(numbers)] = np.nan
+    return numbers
+
+
+def to_seconds(cells: pd.Series) -> Floats:
+    """Convert time stamps to seconds from the first one; what is no stamp becomes NaN.
+
+    Times of day without a date may pass midnight. Where the order of day and month is not told,
+    the one that keeps the recording short is taken.
+    """
+    fast = _iso_seconds(cells)
+    return fast if fast is not None else _stamp_seconds(cells)
+
+
+def _iso_seconds(cells: pd.Series) -> Floats | None:
+    """Read ISO 8601 stamps with a date, quickly; None where there are others."""
+    if not re.match(r"\s*\d{4}-\d{2}-\d{2}[T ]", cells.iloc[0]):
+        return None
+    text = cells.str.replace(",", ".", regex=False)
+    stamps = pd.to_datetime(text, format="ISO8601", errors="coerce", utc=True)
+    seconds = (stamps - stamps.iloc[0]).dt.total_seconds()
+    return None if seconds.isna().any() else _floats(seconds)
+
+
+def _stamp_seconds(cells: pd.Series) -> Floats:
+    found = cells.str.strip().str.extract(rf"^{_STAMP.pattern}$")
+    clock = found["clock"].str.replace(",", ".", regex=False)
+    # Two parts with a fraction are minutes and seconds, without one hours and minutes.
+    short = clock.str.count(":") == 1
+    fraction = clock.str.contains(".", regex=False).fillna(False).astype(bool)
+    clock = clock.mask(short & fraction, "00:" + clock).mask(short & ~fraction, clock + ":00")
+    seconds = pd.to_timedelta(clock, errors="coerce").dt.total_seconds()
+    if found["half"].notna().any():
+        afternoon = found["half"].str.casefold().str.startswith("p").fillna(False).astype(bool)
+        seconds = seconds % 43_200 + 43_200.0 * afternoon
+    if found["date"].notna().all():
+        seconds = seconds + _day_seconds(found["date"]) - _zone_seconds(found["zone"])
+        return _floats(seconds - seconds.iloc[0])
+    values = _floats(seconds)
+    return _over_midnight(values - values[0])
+
+
+def _day_seconds(dates: pd.Series) -> pd.Series:
+    """Convert dates to seconds since a fixed day; there are few different ones, so one by one."""
+    parts = {text: [int(part) for part in re.split(r"[-/.]", text)] for text in dates.unique()}
+    # 05/04/2024 can be two days: the order that keeps the dates close together is the right one.
+    readings = [{text: _day(part, order) for text, part in parts.items()} for order in _DATE_ORDERS]
+    return dates.map(min(readings, key=_span))
+
+
+def _span(days: dict[str, float]) -> float:
+    return math.inf if math.inf in days.values() else max(days.values()) - min(days.values())
+
+
+_DATE_ORDERS = (("year", "month", "day"), ("day", "month", "year"), ("month", "day", "year"))
+
+
+def _day(parts: list[int], order: tuple[str, ...]) -> float:
+    """Return the seconds of a date since 1970; infinity where it is no date in that order."""
+    named = dict(zip(order, parts, strict=True))
+    year = named["year"] + (2000 if named["year"] < 100 and order[0] != "year" else 0)
+    try:
+        return date(year, named["month"], named["day"]).toordinal() * _DAY_S
+    except ValueError:
+        return math.inf
+
+
+def _zone_seconds(zones: pd.Series) -> pd.Series:
+    sign = np.where(zones.str.startswith("-").fillna(False), -1.0, 1.0)
+    hours = pd.to_numeric(zones.str.slice(1, 3), errors="coerce").fillna(0.0)
+    minutes = pd.to_numeric(zones.str.slice(-2), errors="coerce").fillna(0.0)
+    return sign * (hours * 3600 + minutes * 60)
+
+
+def _floats(series: pd.Series) -> Floats:
+    return np.array(series, dtype=np.float64)
+
+
+def _over_midnight(seconds: Floats) -> Floats:
+    """Add a day after each fall by more than half a day."""
+    falls = np.diff(seconds, prepend=seconds[:1]) < -_DAY_S / 2
+    return seconds + _DAY_S * np.cumsum(falls)

@@ -1,0 +1,228 @@
+"""The table in a logger file: delimiter, preamble, headings and the cells as text."""
+
+import csv
+import io
+import re
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+
+import pandas as pd
+
+from workorders.calc.trace_error import TraceError
+from workorders.calc.trace_numbers import is_number_like
+from workorders.calc.trace_units import Heading, is_unit_row, read_heading
+
+MIN_ROWS = 5
+_SAMPLE_LINES = 2_000
+_MAX_FOOTER_LINES = 5
+_SPACE = r"\s+"
+# In the order in which a tie is settled: what hardly stands inside a number comes first.
+_DELIMITERS = ("\t", ";", "|", ",", _SPACE)
+_NAMES = {"\t": "tab", ";": "semicolon", "|": "bar", ",": "comma", _SPACE: "white space"}
+_COMMENT = ("#", "%", "//", "!")
+_NARROW_SPACES = str.maketrans({"\u00a0": "'", "\u202f": "'", "\u2009": "'", "\u2019": "'", "\u2212": "-"})
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Table:
+    """The cells of a logger file as text.
+
+    ``cells`` has one column per column of the file and one row per sample; ``lines`` gives the
+    line in the file of each row, counted from 1; ``headings`` is empty where there are none.
+    """
+
+    cells: pd.DataFrame
+    lines: list[int]
+    headings: tuple[Heading, ...]
+    delimiter: str
+    warnings: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Layout:
+    """How the lines are split, which columns hold numbers, and at which line they start."""
+
+    delimiter: str
+    width: int
+    numeric: tuple[int, ...]
+    start: int
+    score: int
+
+
+def read_table(lines: list[str]) -> Table:
+    """Find the table in the lines of a logger file.
+
+    Parameters
+    ----------
+    lines : list of str
+        All lines of the file, blank ones included.
+
+    Returns
+    -------
+    Table
+        Cells as text, with headings where the file has them.
+
+    Raises
+    ------
+    TraceError
+        There is no table of numbers, it has one column or fewer than 5 rows, or a line has
+        another number of columns than the rest.
+    """
+    layout = _find_layout(lines)
+    warnings = []
+    headings, headed = _find_headings(lines, layout)
+    skipped = sum(1 for line in lines[: layout.start] if line.strip()) - headed
+    if skipped > 0:
+        warnings.append(
+            "1 line above the readings is not read."
+            if skipped == 1
+            else f"{skipped} lines above the readings are not read."
+        )
+    kept = [at for at in range(layout.start, len(lines)) if _is_content(lines[at])]
+    kept, cut = _drop_footer(lines, kept, layout)
+    if cut:
+        warnings.append(f"The end of the file from line {cut} on is cut off or no reading, and is not read.")
+    if len(kept) < MIN_ROWS:
+        raise TraceError(f"The file has {len(kept)} rows of readings; at least {MIN_ROWS} are needed.")
+    cells = _parse(kept, lines, layout)
+    return Table(
+        cells=cells,
+        lines=[at + 1 for at in kept],
+        headings=headings,
+        delimiter=_NAMES[layout.delimiter],
+        warnings=tuple(warnings),
+    )
+
+
+def _is_content(line: str) -> bool:
+    return bool(line) and not line.isspace() and not line.lstrip().startswith(_COMMENT) and line != "\x1a"
+
+
+def _split(line: str, delimiter: str) -> list[str]:
+    if delimiter == _SPACE:
+        return line.split()
+    return [cell.strip() for cell in next(csv.reader([line], delimiter=delimiter, skipinitialspace=True), [])]
+
+
+def _find_layout(lines: list[str]) -> _Layout:
+    """Choose the delimiter that makes rows of numbers of the most lines."""
+    sample = [(at, line) for at, line in enumerate(lines) if _is_content(line)][:_SAMPLE_LINES]
+    layouts = [found for delimiter in _DELIMITERS if (found := _layout(sample, delimiter))]
+    if layouts:
+        return max(layouts, key=lambda found: found.score)
+    if sum(is_number_like(line) for _, line in sample) >= max(1, len(sample) // 2):
+        raise TraceError(
+            "The file has one column of numbers; a trace needs a time and a reading. "
+            "If the comma is both delimiter and decimal sign, export with semicolons."
+        )
+    raise TraceError("No table of readings is found in the file: no lines with a time and a reading.")
+
+
+def _layout(sample: list[tuple[int, str]], delimiter: str) -> _Layout | None:
+    rows = [(at, _split(line.translate(_NARROW_SPACES), delimiter)) for at, line in sample]
+    marked = [(at, row, [is_number_like(cell) for cell in row]) for at, row in rows]
+    widths = Counter(len(row) for _, row, marks in marked if sum(marks) >= 2)
+    if not widths:
+        return None
+    width = max(widths, key=lambda size: (widths[size], size))
+    body = [(at, row, marks) for at, row, marks in marked if len(row) == width and sum(marks) >= 2]
+    # A column of numbers is one in most rows; in a row of readings every such column has one.
+    numeric = tuple(k for k in range(width) if 2 * sum(marks[k] for _, _, marks in body) > len(body))
+    good = [at for at, row, marks in body if all(marks[k] or not row[k] for k in numeric)]
+    if len(numeric) < 2 or (delimiter == "," and _splits_decimals(body, numeric)):
+        return None
+    return _Layout(
+        delimiter=delimiter, width=width, numeric=numeric, start=_start(good, sample), score=len(good)
+    )
+
+
+def _splits_decimals(body: list[tuple[int, list[str], list[bool]]], numeric: tuple[int, ...]) -> bool:
+    """Whether a comma cuts numbers in two: a part such as ``026`` is no number by itself."""
+    cut = sum(any(re.fullmatch(r"0\d+", row[k]) for k in numeric) for _, row, _ in body)
+    return cut > 0.02 * len(body)
+
+
+def _start(good: list[int], sample: list[tuple[int, str]]) -> int:
+    """Return the first row of readings that another one follows soon, past any preamble."""
+    order = {at: place for place, (at, _) in enumerate(sample)}
+    for this, following in pairwise(good):
+        if order[following] - order[this] <= 2:
+            return this
+    return good[0] if good else sample[0][0]
+
+
+def _find_headings(lines: list[str], layout: _Layout) -> tuple[tuple[Heading, ...], int]:
+    """Read the row (or rows) of headings right above the readings; say how many lines they are."""
+    above = [line for line in lines[: layout.start] if any(sign.isalnum() for sign in line)][-2:]
+    cells = [_heading_cells(line, layout) for line in above]
+    last = cells[-1] if cells else None
+    if last is None:
+        return (), 0
+    first = cells[0] if len(cells) == 2 else None
+    if is_unit_row(last) and first and not is_unit_row(first):
+        pairs, count = list(zip(first, last, strict=True)), 2
+    elif is_unit_row(last):
+        pairs, count = [("", unit) for unit in last], 1
+    else:
+        pairs, count = [(name, "") for name in last], 1
+    return tuple(read_heading(text=name, unit_text=unit) for name, unit in pairs), count
+
+
+def _heading_cells(line: str, layout: _Layout) -> list[str] | None:
+    """Split a line above the readings; None where it is no row of headings."""
+    line = line.lstrip().lstrip("#%! ")
+    candidates = [_split(line, layout.delimiter)]
+    if layout.delimiter == _SPACE:
+        candidates = [re.split(r"\s{2,}|\t", line.strip()), _split(re.sub(r"\s+(?=[\[(])", "", line), _SPACE)]
+    for cells in candidates:
+        while len(cells) > layout.width and not cells[-1]:
+            cells = cells[:-1]
+        if len(cells) == layout.width - 1:
+            cells = [*cells, ""]
+        if len(cells) == layout.width and any(any(sign.isalpha() for sign in cell) for cell in cells):
+            return cells
+    return None
+
+
+def _drop_footer(lines: list[str], kept: list[int], layout: _Layout) -> tuple[list[int], int]:
+    """Leave out a last line that is cut off, or a few lines of text below the readings."""
+    for back in range(min(_MAX_FOOTER_LINES, len(kept)) + 1):
+        if back == len(kept) or len(_split(lines[kept[-1 - back]], layout.delimiter)) == layout.width:
+            break
+    if not back or back > _MAX_FOOTER_LINES:
+        return kept, 0
+    return kept[:-back], kept[-back] + 1
+
+
+def _parse(kept: list[int], lines: list[str], layout: _Layout) -> pd.DataFrame:
+    """Split the kept lines into cells; refuse a line of another width by its number."""
+    rows = [lines[at].strip(" ") for at in kept]
+    if not all(row.isascii() for row in rows):
+        rows = [row.translate(_NARROW_SPACES) for row in rows]
+    quoted = any('"' in row for row in rows)
+    for at, width in zip(kept, _widths(rows, layout.delimiter, quoted), strict=False):
+        if width != layout.width:
+            raise TraceError(f"Line {at + 1} has {width} columns; the others have {layout.width}.")
+    cells = pd.read_csv(
+        io.StringIO("\n".join(rows)),
+        sep=layout.delimiter,
+        header=None,
+        dtype=object,
+        na_filter=False,
+        skipinitialspace=True,
+        skip_blank_lines=False,
+        quoting=csv.QUOTE_MINIMAL if quoted else csv.QUOTE_NONE,
+    )
+    if cells.shape != (len(rows), layout.width):
+        raise TraceError("A quotation mark in the file is not closed, so its columns cannot be told apart.")
+    return cells
+
+
+def _widths(rows: list[str], delimiter: str, quoted: bool) -> Iterator[int]:
+    if delimiter == _SPACE:
+        return (len(row.split()) for row in rows)
+    if quoted:
+        return (len(cells) for cells in csv.reader(rows, delimiter=delimiter, skipinitialspace=True))
+    return (row.count(delimiter) + 1 for row in rows)

@@ -1,0 +1,219 @@
+"""Measurement uncertainty of a reading, of a hand-timed hold and of a regression, k = 2."""
+
+import math
+from dataclasses import dataclass
+from datetime import date
+
+from workorders.calc.hold import S_PER_MIN, HoldFit
+
+COVERAGE_FACTOR = 2.0
+# Half-width of the timing of a hold by hand: common practice, no source.
+HAND_TIMING_S = 1.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Gauge:
+    """What the sums need of an instrument.
+
+    ``accuracy`` is the half-width ± of its error over the whole range and ``resolution`` the
+    smallest step it shows, both in the instrument's unit; ``full_scale`` is the end of its range.
+    """
+
+    accuracy: float
+    full_scale: float
+    resolution: float = 0.0
+
+    def __post_init__(self) -> None:
+        for name, value in (("accuracy", self.accuracy), ("full_scale", self.full_scale)):
+            if not (math.isfinite(value) and value > 0):
+                raise ValueError(f"{name} must be above 0, in the instrument's unit; got {value}")
+        if not (math.isfinite(self.resolution) and self.resolution >= 0):
+            raise ValueError(f"resolution must be 0 or more, in the instrument's unit; got {self.resolution}")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Uncertainty:
+    """Standard uncertainties by name, in the unit of the result, and what they come to."""
+
+    parts: tuple[tuple[str, float], ...]
+
+    @property
+    def standard(self) -> float:
+        """Combined standard uncertainty: the root of the sum of squares."""
+        return math.hypot(*(value for _, value in self.parts))
+
+    @property
+    def expanded(self) -> float:
+        """Expanded uncertainty, k = 2."""
+        return COVERAGE_FACTOR * self.standard
+
+
+@dataclass(frozen=True, kw_only=True)
+class HandHold:
+    """A hold of which the pressure was read at the start and at the end."""
+
+    start_bar: float
+    end_bar: float
+    duration_s: float
+    decay_bar_per_min: float
+    uncertainty: Uncertainty
+
+
+def reading_uncertainty(*, gauge: Gauge) -> Uncertainty:
+    """Uncertainty of one reading.
+
+    Parameters
+    ----------
+    gauge : Gauge
+        The instrument [unit of the reading].
+
+    Returns
+    -------
+    Uncertainty
+        In the unit of the reading.
+
+    Raises
+    ------
+    ValueError
+        By `Gauge`, for an accuracy that is not above 0.
+
+    Notes
+    -----
+    The error may be anywhere within ± accuracy (rectangular, accuracy / √3), and the true value
+    anywhere within half a step of the display (resolution / √12); combined in quadrature.
+
+    References
+    ----------
+    JCGM 100:2008 (GUM), clauses 4.3.7 and F.2.2.1 (numbers from memory).
+
+    Examples
+    --------
+    >>> round(reading_uncertainty(gauge=Gauge(accuracy=0.04, full_scale=16)).expanded, 4)
+    0.0462
+    """
+    return Uncertainty(
+        parts=(("accuracy", _rectangular(gauge.accuracy)), ("resolution", gauge.resolution / math.sqrt(12)))
+    )
+
+
+def hand_hold(
+    *, start_bar: float, end_bar: float, duration_s: float, gauge: Gauge, timing_s: float = HAND_TIMING_S
+) -> HandHold:
+    """Decay of a hold from the pressure read at its start and at its end.
+
+    Parameters
+    ----------
+    start_bar, end_bar : float
+        The two readings of one gauge [bar].
+    duration_s : float
+        Time between them, above 0 [s].
+    gauge : Gauge
+        The gauge [bar].
+    timing_s : float
+        Half-width of the timing, 0 or more [s].
+
+    Returns
+    -------
+    HandHold
+        Decay [bar/min], positive when the pressure falls, with its uncertainty [bar/min].
+
+    Raises
+    ------
+    ValueError
+        Duration not above 0, timing below 0, or a reading that is no number.
+
+    Notes
+    -----
+    Of the gauge's error, what is the same in both readings cancels. Assumed for the rest: between
+    the two readings the error changes by no more than the accuracy (rectangular), and its gain is
+    off by no more than accuracy / full scale, which acts on the fall alone. Both are conservative
+    for two readings minutes apart at nearly the same pressure. The resolution counts twice.
+
+    References
+    ----------
+    JCGM 100:2008 (GUM), clauses 4.3.7, 5.1.2, 5.2 and F.2.2.1 (numbers from memory).
+
+    Examples
+    --------
+    >>> gauge = Gauge(accuracy=0.04, full_scale=16, resolution=0.01)
+    >>> hold = hand_hold(start_bar=8.0, end_bar=7.9, duration_s=300, gauge=gauge)
+    >>> round(hold.decay_bar_per_min, 3), round(hold.uncertainty.expanded, 4)
+    (0.02, 0.0094)
+    """
+    if not all(map(math.isfinite, (start_bar, end_bar))):
+        raise ValueError(f"start_bar and end_bar must be numbers [bar]; got {start_bar} and {end_bar}")
+    if not (math.isfinite(duration_s) and duration_s > 0):
+        raise ValueError(f"duration_s must be above 0 s; got {duration_s}")
+    if not timing_s >= 0:
+        raise ValueError(f"timing_s must be 0 s or more; got {timing_s}")
+    decay = (start_bar - end_bar) / duration_s * S_PER_MIN
+    timing = _rectangular(timing_s) / duration_s * abs(decay)
+    parts = (*_change_parts(gauge, duration_s, decay), ("timing", timing))
+    return HandHold(
+        start_bar=start_bar,
+        end_bar=end_bar,
+        duration_s=duration_s,
+        decay_bar_per_min=decay,
+        uncertainty=Uncertainty(parts=parts),
+    )
+
+
+def slope_uncertainty(*, hold: HoldFit, gauge: Gauge) -> Uncertainty:
+    """Uncertainty of a decay found by regression.
+
+    Parameters
+    ----------
+    hold : HoldFit
+        From `workorders.calc.hold.evaluate_hold`.
+    gauge : Gauge
+        The transducer [bar].
+
+    Returns
+    -------
+    Uncertainty
+        In bar/min.
+
+    Raises
+    ------
+    ValueError
+        By `Gauge`, for an accuracy that is not above 0.
+
+    Notes
+    -----
+    As for two readings at the ends of the window (`hand_hold`), with the standard error of the
+    regression beside it: offset cancels, the error drifts by no more than the accuracy over the
+    window, its gain acts on the decay. A logger's own clock is taken as exact.
+
+    References
+    ----------
+    JCGM 100:2008 (GUM), clauses 4.3.7, 5.1.2, F.2.2.1 and H.3 (numbers from memory).
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from workorders.calc.hold import evaluate_hold
+    >>> t = np.arange(0.0, 151.0)
+    >>> fit = evaluate_hold(time_s=t, pressure_bar=7.3 - 0.014 / 60 * t)
+    >>> round(slope_uncertainty(hold=fit, gauge=Gauge(accuracy=0.04, full_scale=16)).expanded, 4)
+    0.0185
+    """
+    regression = ("regression", hold.standard_error_bar_per_min)
+    return Uncertainty(parts=(*_change_parts(gauge, hold.duration_s, hold.decay_bar_per_min), regression))
+
+
+def calibration_valid(*, on: date, due: date) -> bool:
+    """Whether a calibration due on one day still holds on another; the due day itself counts."""
+    return on <= due
+
+
+def _change_parts(gauge: Gauge, duration_s: float, decay: float) -> tuple[tuple[str, float], ...]:
+    per_min = S_PER_MIN / duration_s
+    return (
+        ("drift", _rectangular(gauge.accuracy) * per_min),
+        ("gain", _rectangular(gauge.accuracy / gauge.full_scale) * abs(decay)),
+        ("resolution", math.sqrt(2) * gauge.resolution / math.sqrt(12) * per_min),
+    )
+
+
+def _rectangular(half_width: float) -> float:
+    return half_width / math.sqrt(3)

@@ -1,0 +1,245 @@
+"""Verdicts: a value, its limit and its uncertainty give passes, fails or not decided."""
+
+import math
+from dataclasses import dataclass
+
+from workorders.calc.hold import S_PER_MIN, HoldFit, is_emptying
+from workorders.calc.uncertainty import Gauge, HandHold, slope_uncertainty
+
+PASSES = "passes"
+FAILS = "fails"
+NOT_DECIDED = "not decided"
+
+DECISION_RULE = (
+    "passes when the value with all of its expanded uncertainty (k = 2, combined after JCGM 100) lies within "
+    "the limit; fails when all of it lies outside; else not decided"
+)
+COUNT_RULE = "a counted observation has no uncertainty: passes when the count lies within the limit"
+WITNESS_RULE = "a witnessed observation: passes when it is as required"
+_INSIDE = "the limit lies inside the uncertainty"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Verdict:
+    """One of three words with the arithmetic behind it; value and uncertainty are in ``unit``."""
+
+    word: str
+    sentence: str
+    value: float
+    lower: float | None
+    upper: float | None
+    uncertainty: float
+    unit: str
+    rule: str
+
+
+def judge(
+    *, value: float, unit: str, uncertainty: float, lower: float | None = None, upper: float | None = None
+) -> Verdict:
+    """Judge a value against a limit at most, at least, or between two.
+
+    Parameters
+    ----------
+    value : float
+        The result [`unit`].
+    unit : str
+        Its unit, for the sentence; "" for none.
+    uncertainty : float
+        Expanded uncertainty, k = 2, 0 or more [`unit`].
+    lower, upper : float, optional
+        At least and at most [`unit`]; one of them is needed.
+
+    Returns
+    -------
+    Verdict
+        Passes only if the value with its whole uncertainty is within every limit, fails only if
+        it is beyond one with its whole uncertainty, else not decided.
+
+    Raises
+    ------
+    ValueError
+        No limit, limits that cross, an uncertainty below 0, or a value that is no number.
+
+    References
+    ----------
+    JCGM 106:2012, clause 8.3, guarded acceptance and guarded rejection (number from memory).
+
+    Examples
+    --------
+    >>> judge(value=0.014, unit="bar/min", uncertainty=0.004, upper=0.05).sentence
+    '0.0140 bar/min, at most 0.05 bar/min, uncertainty ±0.0040 bar/min: passes'
+    """
+    _check(value, uncertainty, lower, upper)
+    low, high = value - uncertainty, value + uncertainty
+    within = (lower is None or _not_above(lower, low)) and (upper is None or _not_above(high, upper))
+    beyond = (lower is not None and not _not_above(lower, high)) or (
+        upper is not None and not _not_above(low, upper)
+    )
+    word = PASSES if within else FAILS if beyond else NOT_DECIDED
+    end = f"{word}: {_INSIDE}" if word == NOT_DECIDED else word
+    sentence = f"{_number(value, unit, uncertainty)}, {_limits(lower, upper, unit)}"
+    if uncertainty:
+        sentence += f", uncertainty ±{_rounded_up(uncertainty, unit)}"
+    return Verdict(
+        word=word,
+        sentence=f"{sentence}: {end}",
+        value=value,
+        lower=lower,
+        upper=upper,
+        uncertainty=uncertainty,
+        unit=unit,
+        rule=DECISION_RULE,
+    )
+
+
+def judge_hold(*, hold: HoldFit, gauge: Gauge, limit_bar_per_min: float) -> Verdict:
+    """Judge the decay of a logged hold against its limit.
+
+    Parameters
+    ----------
+    hold : HoldFit
+        From `workorders.calc.hold.evaluate_hold`.
+    gauge : Gauge
+        The transducer [bar].
+    limit_bar_per_min : float
+        The most the pressure may fall [bar/min].
+
+    Returns
+    -------
+    Verdict
+        As `judge`. A trace that is not straight never passes: its slope is no number to trust.
+        It fails when it empties and the fall from its first to its last reading is beyond the
+        limit by itself; else it is not decided.
+
+    Raises
+    ------
+    ValueError
+        As `judge`.
+    """
+    uncertainty = slope_uncertainty(hold=hold, gauge=gauge).expanded
+    verdict = judge(
+        value=hold.decay_bar_per_min, unit="bar/min", uncertainty=uncertainty, upper=limit_bar_per_min
+    )
+    if hold.straight:
+        return verdict
+    average = (hold.first_bar - hold.last_bar) / hold.duration_s * S_PER_MIN
+    measured = judge(value=average, unit="bar/min", uncertainty=uncertainty, upper=limit_bar_per_min)
+    word = FAILS if is_emptying(hold) and measured.word == FAILS else NOT_DECIDED
+    sentence = (
+        f"not a straight line ({hold.bend}); from {hold.first_bar:.3f} to {hold.last_bar:.3f} bar in "
+        f"{hold.duration_s:.1f} s, on average {_number(average, 'bar/min', uncertainty)}, "
+        f"{_limits(None, limit_bar_per_min, 'bar/min')}: {word}"
+    )
+    return Verdict(
+        word=word,
+        sentence=sentence,
+        value=hold.decay_bar_per_min,
+        lower=None,
+        upper=limit_bar_per_min,
+        uncertainty=uncertainty,
+        unit="bar/min",
+        rule=DECISION_RULE,
+    )
+
+
+def judge_hand_hold(*, hold: HandHold, limit_bar_per_min: float) -> Verdict:
+    """Judge a hold read by hand at its start and end against its limit [bar/min]; raises as `judge`."""
+    return judge(
+        value=hold.decay_bar_per_min,
+        unit="bar/min",
+        uncertainty=hold.uncertainty.expanded,
+        upper=limit_bar_per_min,
+    )
+
+
+def judge_count(*, count: int, what: str, lower: int | None = None, upper: int | None = None) -> Verdict:
+    """Judge a counted observation, such as drips (at most) or strokes (at least).
+
+    Parameters
+    ----------
+    count : int
+        What was counted, 0 or more.
+    what : str
+        Of what, as the sentence says it: ``drips``.
+    lower, upper : int, optional
+        At least and at most; one of them is needed.
+
+    Returns
+    -------
+    Verdict
+        Passes or fails; a count has no uncertainty.
+
+    Raises
+    ------
+    ValueError
+        A count below 0, no limit, or limits that cross.
+
+    Examples
+    --------
+    >>> judge_count(count=2, what="drips", upper=0).sentence
+    '2 drips, at most 0 drips: fails'
+    """
+    if count < 0:
+        raise ValueError(f"count must be 0 or more; got {count}")
+    verdict = judge(value=count, unit=what, uncertainty=0.0, lower=lower, upper=upper)
+    return Verdict(**{**vars(verdict), "rule": COUNT_RULE})
+
+
+def judge_witness(*, as_required: bool, what: str) -> Verdict:
+    """Judge a witnessed observation: ``what`` was seen as required, or not."""
+    word = PASSES if as_required else FAILS
+    return Verdict(
+        word=word,
+        sentence=f"{what}: {'seen as required' if as_required else 'not as required'}: {word}",
+        value=float(as_required),
+        lower=1.0,
+        upper=None,
+        uncertainty=0.0,
+        unit="",
+        rule=WITNESS_RULE,
+    )
+
+
+def _check(value: float, uncertainty: float, lower: float | None, upper: float | None) -> None:
+    if not math.isfinite(value):
+        raise ValueError(f"value must be a number; got {value}")
+    if not (math.isfinite(uncertainty) and uncertainty >= 0):
+        raise ValueError(f"uncertainty must be 0 or more; got {uncertainty}")
+    if lower is None and upper is None:
+        raise ValueError("a limit is needed: lower, upper or both")
+    if lower is not None and upper is not None and lower > upper:
+        raise ValueError(f"lower must not be above upper; got {lower} and {upper}")
+
+
+def _not_above(small: float, large: float) -> bool:
+    """Whether one number is not above another; 0.1 + 0.2 is not above 0.3 for want of a last digit."""
+    return small <= large or math.isclose(small, large, rel_tol=1e-12, abs_tol=1e-15)
+
+
+def _limits(lower: float | None, upper: float | None, unit: str) -> str:
+    parts = []
+    if lower is not None:
+        parts.append(f"at least {_exact(lower, unit)}")
+    if upper is not None:
+        parts.append(f"at most {_exact(upper, unit)}")
+    return " and ".join(parts)
+
+
+def _exact(value: float, unit: str) -> str:
+    return f"{value:.12g} {unit}".rstrip()
+
+
+def _number(value: float, unit: str, uncertainty: float) -> str:
+    """Write a value to the second digit of its uncertainty (JCGM 100, 7.2.6, from memory)."""
+    if not uncertainty:
+        return _exact(value, unit)
+    return f"{value:.{_places(uncertainty)}f} {unit}".rstrip()
+
+
+def _rounded_up(uncertainty: float, unit: str) -> str:
+    places = _places(uncertainty)
+    return f"{math.ceil(uncertainty * 10**places - 1e-9) / 10**places:.{places}f} {unit}".rstrip()
+
+
+def _places(uncertainty: float) -> int:
+    return max(0, 1 - math.floor(math.log10(uncertainty)))

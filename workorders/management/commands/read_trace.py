@@ -1,0 +1,111 @@
+"""Print what a logger file says, without storing it: `python manage.py read_trace FILE --json`."""
+
+import json
+from argparse import ArgumentParser
+from pathlib import Path
+from typing import Any
+
+from django.core.management.base import BaseCommand
+
+from workorders.calc.hold import HoldError, HoldFit, evaluate_hold
+from workorders.calc.trace import (
+    DEFAULT_MAX_BYTES,
+    PRESSURE_UNITS,
+    TIME_UNITS,
+    Trace,
+    TraceError,
+    TraceMapping,
+    read_trace,
+)
+
+
+class Command(BaseCommand):
+    """Read a logger file and evaluate the whole of it as a pressure hold."""
+
+    help = (
+        "Read a logger file; print its columns, the decay over the whole of it and warnings. Stores nothing."
+    )
+    requires_system_checks = ()
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        """Take the file, and the columns and units where it does not say them."""
+        parser.add_argument("file", type=Path, help="the file as the logger left it")
+        parser.add_argument("--json", action="store_true", help="print JSON")
+        parser.add_argument(
+            "--time-column", type=_place, metavar="N", help="number of the column, counted from 1"
+        )
+        parser.add_argument("--time-unit", choices=TIME_UNITS)
+        parser.add_argument(
+            "--pressure-column", type=_place, metavar="N", help="number of the column, counted from 1"
+        )
+        parser.add_argument("--pressure-unit", choices=PRESSURE_UNITS)
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        """Print the reading; leave with status 2 and one sentence where the file cannot be read."""
+        try:
+            trace = _read(options)
+            hold = evaluate_hold(time_s=trace.time_s, pressure_bar=trace.pressure_bar)
+        except (TraceError, HoldError) as error:
+            self.stderr.write(str(error))
+            raise SystemExit(2) from None
+        if options["json"]:
+            self.stdout.write(json.dumps(_as_data(trace, hold), indent=2, ensure_ascii=False))
+        else:
+            self.stdout.write(_as_text(trace, hold))
+
+
+def _place(text: str) -> int:
+    """Turn a column number counted from 1 into a place counted from 0."""
+    number = int(text)
+    if number < 1:
+        raise ValueError
+    return number - 1
+
+
+def _read(options: dict[str, Any]) -> Trace:
+    path: Path = options["file"]
+    try:
+        if path.is_dir():
+            raise TraceError(f"{path} is a folder; name one file.")
+        with path.open("rb") as file:
+            # One byte too many is enough for the reader to refuse the file, however long it is.
+            data = file.read(DEFAULT_MAX_BYTES + 1)
+    except OSError as error:
+        raise TraceError(f"{path} cannot be read: {error.strerror}.") from None
+    chosen = ("time_column", "time_unit", "pressure_column", "pressure_unit")
+    return read_trace(data=data, mapping=TraceMapping(**{name: options[name] for name in chosen}))
+
+
+def _as_data(trace: Trace, hold: HoldFit) -> dict[str, Any]:
+    return {
+        "rows": trace.rows,
+        "seconds": trace.duration_s,
+        "columns": [
+            {"name": column.name, "quantity": column.quantity, "unit": column.unit}
+            for column in trace.columns
+        ],
+        "whole": {
+            "decay_bar_per_min": hold.decay_bar_per_min,
+            "standard_error_bar_per_min": hold.standard_error_bar_per_min,
+            "straight": hold.straight,
+        },
+        "warnings": _warnings(trace, hold),
+    }
+
+
+def _as_text(trace: Trace, hold: HoldFit) -> str:
+    lines = [f"{trace.rows} rows over {trace.duration_s:.3f} s"]
+    for column in trace.columns:
+        lines.append(f"  {column.label}: {column.quantity}" + (f", {column.unit}" if column.unit else ""))
+    lines.append(
+        f"decay over the whole file: {hold.decay_bar_per_min:.6g} bar/min, "
+        f"standard error {hold.standard_error_bar_per_min:.3g} bar/min"
+    )
+    return "\n".join([*lines, *(f"note: {warning}" for warning in _warnings(trace, hold))])
+
+
+def _warnings(trace: Trace, hold: HoldFit) -> list[str]:
+    if hold.straight:
+        return list(trace.warnings)
+    bent = f"The trace is not a straight line, so the decay is no number to trust: {hold.bend}."
+    return [*trace.warnings, bent]
