@@ -13,5 +13,7 @@ class WorkOrdersConfig(AppConfig):
         from shop import navigation
 
         navigation.register("In the shop", "workorders:home", action="see", order=10)
+        navigation.register("Shipments", "workorders:shipments", action="see", order=50)
         navigation.register("Claims", "workorders:claims", action="see", order=60)
+        navigation.register("Instruments", "workorders:instruments", action="see", order=70)
         navigation.register_search("workorders:find")

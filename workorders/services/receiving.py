@@ -14,6 +14,7 @@ from shop.services.numbering import next_number
 from shop.services.writing import Act, keep, locked, service
 from workorders.calc.serial import draw_serial, grouped
 from workorders.models import ArrivalItem, Photo, Rebuild, Signature, Unit, WorkOrder
+from workorders.services.claims import link_rebuild, pending_claim
 from workorders.services.photos import add_photo
 from workorders.services.record import intake_record
 from workorders.services.signing import sign
@@ -126,6 +127,7 @@ def add_new_unit(
 def add_known_unit(*, act: Act, work_order: WorkOrder, unit: Unit, **intake: Any) -> Rebuild:
     """Receive a unit that has a shop serial already: open its next rebuild.
 
+    A claim on the unit that waits for its rebuild is tied to it.
     Raises RuleBroken while an earlier rebuild of it is open, and for a type without an approved
     revision.
     """
@@ -138,7 +140,11 @@ def add_known_unit(*, act: Act, work_order: WorkOrder, unit: Unit, **intake: Any
             f"{here.get_stage_display()}. "
             "Compare the label with the unit; a twin may carry the wrong tag."
         )
-    return _receive(act, work_order, row, approved_revision(row.unit_type), told)
+    rebuild = _receive(act, work_order, row, approved_revision(row.unit_type), told)
+    claim = pending_claim(row)
+    if claim:
+        link_rebuild(act=act, claim=claim, rebuild=rebuild)
+    return rebuild
 
 
 @service("receive")

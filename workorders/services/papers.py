@@ -1,0 +1,249 @@
+"""From rows to the plain data that papers are printed from: what every paper shares, and three of them."""
+
+from collections.abc import Sequence
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from django.conf import settings
+from django.utils import timezone
+
+from shop.models import Customer, ShopProfile
+from shop.services.writing import Act
+from workorders.documents import certificate_data as paper
+from workorders.documents.packing_list import (
+    PackedItem,
+    PackedParcel,
+    PackedUnit,
+    PackingList,
+    packing_list_pdf as print_packing_list,
+)
+from workorders.documents.returned_as_found import ReturnedAsFound, returned_as_found_pdf
+from workorders.models import Rebuild, Signature, WorkOrder
+from workorders.services.record import placed, standing_parts, work_record
+from workorders.services.signing import digest
+from workorders.services.stages import standing_release
+
+if TYPE_CHECKING:
+    from workorders.services.shipping import ParcelPlan, UnitPack
+
+
+def local(at: datetime) -> datetime:
+    """Return a time in the shop's zone, as papers print it."""
+    return timezone.localtime(at)
+
+
+def shop_data(profile: ShopProfile) -> paper.Shop:
+    """Return the letterhead."""
+    return paper.Shop(
+        name=profile.name, address=tuple(profile.address_lines), phone=profile.phone, email=profile.email
+    )
+
+
+def customer_data(customer: Customer) -> paper.Customer:
+    """Return the address block of a customer."""
+    contact = ", ".join(part for part in (customer.phone, customer.email) if part)
+    return paper.Customer(name=customer.name, address=tuple(customer.address_lines), contact=contact)
+
+
+def unit_address(serial: str) -> str:
+    """Return the address of a unit's page as its QR symbol carries it: upper case."""
+    return f"{settings.PUBLIC_ADDRESS}/U/{serial}".upper()
+
+
+def unit_data(rebuild: Rebuild) -> paper.UnitIdentity:
+    """Return what names the unit."""
+    unit_type = rebuild.revision.unit_type
+    return paper.UnitIdentity(
+        type_name=unit_type.name,
+        catalogue_code=unit_type.code,
+        revision=str(rebuild.revision.number),
+        shop_serial=rebuild.unit.serial,
+        maker_serial=rebuild.unit.maker_serial,
+        address=unit_address(rebuild.unit.serial),
+    )
+
+
+def act_rows(rebuild: Rebuild) -> tuple[paper.Act, ...]:
+    """Return who did what when, from the signatures in force (the latest of each meaning)."""
+    latest = {row.meaning: row for row in rebuild.signatures.order_by("pk")}
+    order = [meaning for meaning in Signature.Meaning.values if meaning in latest]
+    return tuple(
+        paper.Act(
+            meaning=latest[meaning].get_meaning_display(),
+            name=latest[meaning].printed_name,
+            done_at=local(latest[meaning].done_at),
+            entered_at=local(latest[meaning].at),
+        )
+        for meaning in order
+    )
+
+
+def parts_at(rebuild: Rebuild) -> dict[tuple[str, int], tuple[str, str]]:
+    """Map each place to the parts fitted there and their lots, as printed."""
+    found: dict[tuple[str, int], list[tuple[str, str]]] = {}
+    for row in standing_parts(rebuild):
+        if row.use != "fitted" or row.place is None:
+            continue
+        name = f"{row.quantity} × {row.lot.part.number} {row.lot.part.polymer}".strip()
+        key = (type(row.place).__name__, row.place.pk)
+        found.setdefault(key, []).append((name, row.lot.number))
+    return {
+        key: (", ".join(name for name, _lot in rows), ", ".join(lot for _name, lot in rows))
+        for key, rows in found.items()
+    }
+
+
+def finding_rows(
+    rebuild: Rebuild,
+) -> tuple[tuple[paper.PositionRow, ...], tuple[paper.ComponentRow, ...]]:
+    """Return findings with the work done: by seal position, and by component or port."""
+    parts = parts_at(rebuild)
+    positions, others = [], []
+    for row in placed(rebuild.findings):
+        part, lot = parts.get((type(row.place).__name__, row.place.pk), ("", ""))
+        common: dict[str, Any] = {
+            "condition": row.get_condition_display(),
+            "cause": row.get_cause_display(),
+            "action": row.get_action_display(),
+            "part": part,
+            "lot": lot,
+            "note": row.note,
+        }
+        if row.position:
+            kind = f"{row.position.get_kind_display()}, {row.position.get_motion_display()}"
+            positions.append(paper.PositionRow(position=str(row.position), kind=kind, **common))
+        else:
+            others.append(paper.ComponentRow(name=str(row.place), **common))
+    return tuple(positions), tuple(others)
+
+
+def limit_text(lower: float | None, upper: float | None) -> str:
+    """Print limits as ``11.95 to 12``, ``at least 3`` or ``at most 0.05``."""
+    if lower is not None and upper is not None:
+        return f"{lower:g} to {upper:g}"
+    return f"at least {lower:g}" if lower is not None else f"at most {upper:g}"
+
+
+def measurement_rows(rebuild: Rebuild) -> tuple[paper.MeasurementRow, ...]:
+    """Return measured sizes against their limits."""
+    return tuple(
+        paper.MeasurementRow(
+            what=f"{row.limit.code} {row.limit.name}, station {row.station}",
+            when=row.get_moment_display(),
+            value=f"{row.value:g}",
+            unit=row.limit.unit,
+            limit=limit_text(row.limit.lower, row.limit.upper),
+            verdict="passes" if row.within else "fails",
+        )
+        for row in rebuild.measurements.select_related("limit")
+    )
+
+
+def packing_list_pdf(
+    act: Act,
+    number: str,
+    work_order: WorkOrder,
+    recipient: Customer,
+    address: str,
+    carrier: str,
+    parcels: Sequence["ParcelPlan"],
+) -> bytes:
+    """Print the packing list of a shipment that is about to be written."""
+    profile = ShopProfile.objects.get(pk=1)
+    data = PackingList(
+        number=number,
+        shop=shop_data(profile),
+        recipient=paper.Customer(
+            name=recipient.name, address=tuple(address.splitlines()), contact=recipient.phone
+        ),
+        work_order=work_order.number,
+        customer_order=work_order.customer_order,
+        shipped_on=local(act.at).date(),
+        packed_by=str(act.by),
+        packed_at=local(act.at),
+        carrier=carrier,
+        parcels=tuple(
+            PackedParcel(
+                number=place, tracking=plan.tracking, units=tuple(packed_unit(pack) for pack in plan.units)
+            )
+            for place, plan in enumerate(parcels, start=1)
+        ),
+    )
+    return print_packing_list(data, page_size=profile.paper_size)
+
+
+def packed_unit(pack: "UnitPack") -> PackedUnit:
+    """Return one unit of the packing list with its check."""
+    from workorders.services.shipping import packing_items
+
+    release = standing_release(pack.rebuild)
+    return PackedUnit(
+        serial=pack.rebuild.unit.serial,
+        type_name=pack.rebuild.unit.unit_type.name,
+        maker_serial=pack.rebuild.unit.maker_serial,
+        caps_on=pack.caps_on,
+        paper=release.number if release else "",
+        as_found=release is None,
+        items=tuple(
+            PackedItem(label=item, packed=item in pack.packed, note=pack.kept_back.get(item, ""))
+            for item in packing_items(pack.rebuild)
+        ),
+    )
+
+
+def as_found_pdf(rebuild: Rebuild) -> bytes:
+    """Print the signed paper of a unit that leaves by a side exit, from its record.
+
+    Raises Signature.DoesNotExist for a rebuild that has not left that way.
+    """
+    profile = ShopProfile.objects.get(pk=1)
+    signed = rebuild.signatures.filter(meaning=Signature.Meaning.RETURNED).latest("pk")
+    torn_down = rebuild.signatures.filter(meaning=Signature.Meaning.TORN_DOWN).order_by("pk").last()
+    positions, components = finding_rows(rebuild)
+    fluid = getattr(rebuild, "fluid_found", None)
+    data = ReturnedAsFound(
+        number=f"{rebuild.work_order.number}/{rebuild.pk}",
+        shop=shop_data(profile),
+        customer=customer_data(rebuild.work_order.customer),
+        work_order=rebuild.work_order.number,
+        customer_order=rebuild.work_order.customer_order,
+        unit=unit_data(rebuild),
+        condition_on_arrival=f"{rebuild.get_opened_before_display()}; {rebuild.arrival_condition}",
+        reason=f"{rebuild.get_stage_display()}: {rebuild.exit_reason}",
+        received_on=local(rebuild.received_at).date(),
+        issued_on=local(signed.at).date(),
+        torn_down_on=local(torn_down.done_at).date() if torn_down else None,
+        discrepancies=discrepancies(rebuild),
+        caps="cap every open port before packing",
+        left_inside=str(fluid) if fluid else "not examined",
+        positions=positions,
+        components=components,
+        measurements=measurement_rows(rebuild),
+        acts=act_rows(rebuild),
+        signature=paper.Signature(
+            statement="The findings named here are what was seen. Not tested, no warranty.",
+            name=signed.printed_name,
+            authority=signed.authority_no,
+            at=local(signed.at),
+        ),
+        digest=digest(work_record(rebuild)),
+    )
+    return returned_as_found_pdf(data, page_size=profile.paper_size)
+
+
+def discrepancies(rebuild: Rebuild) -> tuple[str, ...]:
+    """Return what is wrong with a unit, one sentence each, from findings and measurements."""
+    found = [
+        f"{row.place}: {row.get_condition_display()}, {row.get_cause_display()}"
+        for row in placed(rebuild.findings)
+        if row.condition not in ("sound", "not_examined")
+    ]
+    found += [
+        f"{row.limit.name}, station {row.station}: {row.value:g} {row.limit.unit}, "
+        f"limit {limit_text(row.limit.lower, row.limit.upper)}"
+        for row in rebuild.measurements.select_related("limit")
+        if not row.within
+    ]
+    if rebuild.debris_found:
+        found.append(f"Debris found: {rebuild.debris_origin}. Flush the circuit.")
+    return tuple(found)

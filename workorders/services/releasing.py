@@ -1,0 +1,243 @@
+"""Releases: what is still missing, signing, and reissues that name what they replace."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from django.urls import reverse
+
+from shop.errors import RuleBroken
+from shop.models import ShopProfile, TestPlan
+from shop.services.files import store_bytes
+from shop.services.numbering import next_number
+from shop.services.writing import Act, keep, locked, service
+from workorders.documents import certificate_data as paper
+from workorders.models import Finding, PressureTest, Rebuild, Release, Signature
+from workorders.services import certificate as content_of
+from workorders.services.missing import Missing
+from workorders.services.papers import local
+from workorders.services.record import placed, standing_parts
+from workorders.services.signing import digest, sign
+from workorders.services.stages import refresh_stage, standing_release
+from workorders.services.standing import current_test, signature
+
+Meaning = Signature.Meaning
+STEPS = (
+    (Meaning.RECEIVED, "received and inspected on arrival", "rebuild"),
+    (Meaning.TORN_DOWN, "teardown closed", "teardown"),
+    (Meaning.BUILT, "build closed", "build"),
+)
+
+
+def missing_for_release(rebuild: Rebuild) -> list[Missing]:
+    """Return everything that still forbids the release of a rebuild, each by name."""
+    return [
+        *_missing_steps(rebuild),
+        *_missing_findings(rebuild),
+        *_missing_parts(rebuild),
+        *_missing_test(rebuild),
+    ]
+
+
+def _missing_steps(rebuild: Rebuild) -> Iterator[Missing]:
+    for meaning, name, page in STEPS:
+        if signature(rebuild, meaning) is None:
+            yield Missing(name, "is not signed", reverse(f"workorders:{page}", args=[rebuild.pk]))
+    if not rebuild.go_aheads.exists():
+        yield Missing("go-ahead", "is not recorded", reverse("workorders:go_ahead", args=[rebuild.pk]))
+    if rebuild.debris_found and not rebuild.debris_origin:
+        url = reverse("workorders:teardown", args=[rebuild.pk])
+        yield Missing("debris", "say where it came from, or that this could not be told", url)
+
+
+def _missing_findings(rebuild: Rebuild) -> Iterator[Missing]:
+    url = reverse("workorders:teardown", args=[rebuild.pk])
+    found = {(type(row.place).__name__, row.place.pk): row for row in placed(rebuild.findings)}
+    revision = rebuild.revision
+    for place in (*revision.positions.all(), *revision.components.all(), *revision.ports.all()):
+        row = found.get((type(place).__name__, place.pk))
+        if row is None:
+            yield Missing(str(place), "has no finding", url)
+        elif row.action == Finding.Action.REJECTED:
+            yield Missing(str(place), "is rejected: the unit cannot be released", url)
+
+
+def _missing_parts(rebuild: Rebuild) -> Iterator[Missing]:
+    from workorders.services.build import missing_for_build
+
+    yield from missing_for_build(rebuild)
+
+
+def _missing_test(rebuild: Rebuild) -> Iterator[Missing]:
+    url = reverse("workorders:test_start", args=[rebuild.pk])
+    test = current_test(rebuild)
+    if test is None:
+        yield Missing("pressure test", "is not recorded", url)
+        return
+    url = test.get_absolute_url()
+    if test.state != PressureTest.State.SIGNED or test.signature is None:
+        yield Missing("pressure test", "is not signed", url)
+    if test.plan.state != TestPlan.State.APPROVED:
+        yield Missing("test plan", f"{test.plan} is no longer the approved one; supersede the test", url)
+    results = {result.step_id: result for result in test.results.all()}
+    for step in test.plan.steps.all():
+        result = results.get(step.pk)
+        if result is None:
+            yield Missing(f"test step {step}", "has no result", url)
+        elif result.verdict != "passes":
+            yield Missing(f"test step {step}", f"{result.get_verdict_display()}", url)
+    if test.signature and any(part.at > test.signature.at for part in standing_parts(rebuild)):
+        yield Missing("pressure test", "parts were changed after it; test again", url)
+
+
+def allowed_statuses(rebuild: Rebuild) -> list[str]:
+    """Return the status words that the record of a rebuild supports, the fullest first.
+
+    Overhauled needs every seal renewed; tested only means that nothing was examined, renewed or
+    reworked; all else is repaired.
+    """
+    findings = list(placed(rebuild.findings))
+    seals = [row for row in findings if row.position_id]
+    worked = rebuild.operations.exists() or any(True for _ in standing_parts(rebuild))
+    untouched = all(
+        row.condition == Finding.Condition.NOT_EXAMINED and row.action == Finding.Action.KEPT
+        for row in findings
+    )
+    if untouched and not worked:
+        return [Release.Status.TESTED_ONLY]
+    renewed = seals and all(row.action == Finding.Action.RENEWED for row in seals)
+    return [Release.Status.OVERHAULED, Release.Status.REPAIRED] if renewed else [Release.Status.REPAIRED]
+
+
+@service("release")
+def release_rebuild(*, act: Act, rebuild: Rebuild, status: str, remarks: str = "") -> Release:
+    """Sign the release of a rebuild and issue its certificate and fitter's page.
+
+    Raises RuleBroken naming everything that is missing, or for a status word that the record
+    does not support.
+    """
+    row = locked(rebuild)
+    if row.releases.exists():
+        raise RuleBroken("This rebuild has a release already; reissue it with a reason.")
+    return _issue(act, row, status=status, remarks=remarks, replaces=None)
+
+
+@service("release")
+def reissue_release(*, act: Act, release: Release, status: str = "", remarks: str = "") -> Release:
+    """Issue a certificate anew under a number of its own; it names the one it replaces and why.
+
+    Raises RuleBroken without a reason (``act.why``), for a release that is replaced already, or
+    while anything is missing.
+    """
+    row = locked(release.rebuild)
+    if not act.why.strip():
+        raise RuleBroken(fields={"why": "Say why the certificate is issued anew."})
+    if Release.objects.filter(replaces=release).exists():
+        raise RuleBroken("This certificate is replaced already; reissue the latest one.")
+    return _issue(
+        act, row, status=status or release.status, remarks=remarks or release.remarks, replaces=release
+    )
+
+
+def _issue(act: Act, rebuild: Rebuild, *, status: str, remarks: str, replaces: Release | None) -> Release:
+    missing = missing_for_release(rebuild)
+    if missing:
+        named = "; ".join(f"{row.name} {row.sentence}" for row in missing)
+        raise RuleBroken(f"Not ready for release: {named}.")
+    if not rebuild.is_open and replaces is None:
+        raise RuleBroken(f"This rebuild is closed: {rebuild.get_stage_display()}.")
+    if status not in allowed_statuses(rebuild):
+        words = ", ".join(str(Release.Status(word).label) for word in allowed_statuses(rebuild))
+        raise RuleBroken(fields={"status": f"The record supports: {words}."})
+    test = current_test(rebuild)
+    assert test is not None
+    number = next_number("C", act.at)
+    draft = content_of.certificate_data(
+        rebuild,
+        test,
+        number=number,
+        status=str(Release.Status(status).label),
+        remarks=remarks,
+        issued_at=act.at,
+        signer=_signer(act),
+        replaces=paper.Replaces(number=replaces.number, reason=act.why) if replaces else None,
+        digest="",
+    )
+    fitter = content_of.fitter_data(rebuild, test, draft)
+    size = ShopProfile.objects.get(pk=1).paper_size
+    signed = sign(
+        act=act,
+        rebuild=rebuild,
+        meaning=Meaning.RELEASED,
+        content=content_of.frozen(draft, fitter, size),
+    )
+    return _keep_release(act, rebuild, draft, fitter, size, signed, status, remarks, replaces)
+
+
+def _signer(act: Act) -> paper.Signature:
+    return paper.Signature(
+        statement=content_of.STATEMENT,
+        name=str(act.by),
+        authority=act.by.authority_no,
+        at=local(act.at),
+    )
+
+
+def _keep_release(
+    act: Act,
+    rebuild: Rebuild,
+    draft: paper.Certificate,
+    fitter: object,
+    size: str,
+    signed: Signature,
+    status: str,
+    remarks: str,
+    replaces: Release | None,
+) -> Release:
+    """Print, store and write the release; the digest printed is the one that the signature covers."""
+    final = replace(draft, digest=signed.content_sha256)
+    content = content_of.frozen(final, fitter, size)  # type: ignore[arg-type]
+    certificate, fitter_page = content_of.printed(content)
+    files = [
+        store_bytes(
+            act=act,
+            data=data,
+            name=f"{name}-{draft.number}.pdf",
+            kind="paper",
+            content_type="application/pdf",
+        )
+        for name, data in (("certificate", certificate), ("fitting-page", fitter_page))
+    ]
+    release = keep(
+        Release(
+            rebuild=rebuild,
+            number=draft.number,
+            status=status,
+            remarks=remarks,
+            signature=signed,
+            content=content,
+            certificate=files[0],
+            fitter_page=files[1],
+            replaces=replaces,
+            by=act.by,
+            at=act.at,
+            why=act.why if replaces else "",
+        )
+    )
+    refresh_stage(rebuild)
+    return release
+
+
+def signature_holds(release: Release) -> bool:
+    """Tell whether the stored content is still the one that was signed."""
+    bare = {**release.content, "certificate": {**release.content["certificate"], "digest": ""}}
+    return digest(bare) == release.signature.content_sha256
+
+
+__all__ = [
+    "allowed_statuses",
+    "missing_for_release",
+    "reissue_release",
+    "release_rebuild",
+    "signature_holds",
+    "standing_release",
+]

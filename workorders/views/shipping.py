@@ -1,0 +1,95 @@
+"""Shipments: packing check, list, page, tracking."""
+
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from shop.roles import may
+from shop.views.answers import act_of, answer_form, needs
+from workorders.forms.releasing import ShipForm, TrackingForm
+from workorders.models import Parcel, Rebuild, Shipment, WorkOrder
+from workorders.services import shipping
+
+
+@require_http_methods(["GET", "POST"])
+@needs("ship")
+def ship(request: HttpRequest, number: str) -> HttpResponse:
+    """Pack units of a work order into parcels, checked against the intake list."""
+    order = get_object_or_404(WorkOrder.objects.select_related("customer"), number=number)
+    rebuilds = shipping.shippable(order)
+    form = ShipForm(request.POST or None, work_order=order, rebuilds=rebuilds)
+    return answer_form(
+        request,
+        form=form,
+        template="workorders/ship.html",
+        context={
+            "order": order,
+            "rebuilds": rebuilds,
+            "waiting": order.rebuilds.open()
+            .exclude(stage=Rebuild.Stage.RELEASED)
+            .select_related("unit__unit_type"),
+        },
+        write=lambda data: shipping.ship(
+            act=act_of(request),
+            work_order=order,
+            recipient=data["recipient"],
+            address=data["address"],
+            carrier=data["carrier"],
+            parcels=form.plans(data),
+        ),
+    )
+
+
+@require_GET
+@needs("see")
+def shipments(request: HttpRequest) -> HttpResponse:
+    """Shipments, latest first, and what is ready to leave."""
+    rows = Shipment.objects.select_related("recipient", "work_order").prefetch_related(
+        "parcels__units__rebuild__unit"
+    )
+    ready = Rebuild.objects.filter(
+        packed__isnull=True, stage__in=[Rebuild.Stage.RELEASED, Rebuild.Stage.RETURNED_AS_FOUND]
+    ).select_related("unit__unit_type", "work_order__customer")
+    context = {
+        "page": Paginator(rows, 50).get_page(request.GET.get("page")),
+        "ready": ready.order_by("received_at")[:50],
+        "may_ship": may(request.user, "ship"),
+    }
+    return render(request, "workorders/shipments.html", context)
+
+
+def _context(request: HttpRequest, number: str) -> dict[str, object]:
+    rows = Shipment.objects.select_related("recipient", "work_order", "by", "packing_list")
+    row = get_object_or_404(rows, number=number)
+    parcels = row.parcels.prefetch_related(
+        "units__rebuild__unit__unit_type", "units__rebuild__warranty", "units__rebuild__releases__certificate"
+    )
+    return {
+        "shipment": row,
+        "parcels": parcels,
+        "may_ship": may(request.user, "ship"),
+        "form": TrackingForm(),
+    }
+
+
+@require_GET
+@needs("see")
+def shipment(request: HttpRequest, number: str) -> HttpResponse:
+    """One shipment with its parcels, packing checks and warranties."""
+    return render(request, "workorders/shipment.html", _context(request, number))
+
+
+@require_POST
+@needs("ship")
+def tracking(request: HttpRequest, pk: int) -> HttpResponse:
+    """Enter or correct the tracking number of a parcel."""
+    parcel = get_object_or_404(Parcel.objects.select_related("shipment"), pk=pk)
+
+    def write(data: dict[str, str]) -> str:
+        shipping.add_tracking(act=act_of(request), parcel=parcel, tracking=data["tracking"])
+        return parcel.shipment.get_absolute_url()
+
+    form = TrackingForm(request.POST)
+    context = {**_context(request, parcel.shipment.number), "wrong_parcel": parcel.pk}
+    return answer_form(request, form=form, template="workorders/shipment.html", context=context, write=write)
