@@ -1,0 +1,96 @@
+"""The running test: which step is in turn, and where the whole test stands."""
+
+from dataclasses import dataclass
+
+from shop.errors import RuleBroken
+from shop.models import TestStep
+from shop.services.writing import locked
+from workorders.models import PressureTest, StepResult
+from workorders.services.readings import worst
+from workorders.services.standing import open_rebuild
+
+
+@dataclass(frozen=True, kw_only=True)
+class StepState:
+    """One step of the plan with its result, and whether it is the next to be recorded."""
+
+    step: TestStep
+    result: StepResult | None
+    is_next: bool
+
+    @property
+    def can_be_recorded(self) -> bool:
+        """Whether every earlier step has its result."""
+        return self.is_next or self.result is not None
+
+
+@dataclass(frozen=True, kw_only=True)
+class TestState:
+    """Where a test stands; its verdict counts only when it is complete."""
+
+    __test__ = False  # not a pytest class
+
+    steps: list[StepState]
+
+    @property
+    def missing(self) -> list[TestStep]:
+        """Steps without a result."""
+        return [state.step for state in self.steps if state.result is None]
+
+    @property
+    def is_complete(self) -> bool:
+        """Whether every step has its result."""
+        return not self.missing
+
+    @property
+    def verdict(self) -> str:
+        """The worst of the steps recorded so far; empty while there is none."""
+        return worst([state.result.verdict for state in self.steps if state.result])
+
+    @property
+    def next_step(self) -> TestStep | None:
+        """The first step without a result."""
+        return next(iter(self.missing), None)
+
+
+def state_of(test: PressureTest) -> TestState:
+    """Return every step of the plan in order, with its result and readings."""
+    results = {
+        result.step_id: result
+        for result in test.results.select_related("step", "done_by", "photo").prefetch_related(
+            "readings__limit", "readings__instrument", "readings__trace__file"
+        )
+    }
+    steps = list(test.plan.steps.prefetch_related("limits"))
+    missing = [step for step in steps if step.pk not in results]
+    return TestState(
+        steps=[
+            StepState(step=step, result=results.get(step.pk), is_next=missing[:1] == [step]) for step in steps
+        ]
+    )
+
+
+def running_test(test: PressureTest) -> PressureTest:
+    """Read a test again and hold it; call inside a service.
+
+    Raises RuleBroken where it is signed or superseded, or its rebuild is closed or released.
+    """
+    row = locked(test)
+    if row.state != PressureTest.State.RUNNING:
+        raise RuleBroken(
+            f"This test is {row.get_state_display()} and is never changed. "
+            "Supersede it with a reason and start a new one."
+        )
+    open_rebuild(row.rebuild)
+    return row
+
+
+def step_in_turn(test: PressureTest, step: TestStep) -> StepState:
+    """Return the state of one step; raise RuleBroken where an earlier one has no result yet."""
+    state = state_of(test)
+    found = next((each for each in state.steps if each.step.pk == step.pk), None)
+    if found is None:
+        raise RuleBroken(f"{step} is not a step of the plan of this test.")
+    if not found.can_be_recorded:
+        raise RuleBroken(f"Record step {state.next_step} first; steps are done in the order of the plan.")
+    return found

@@ -1,0 +1,134 @@
+"""The register of instruments: list, page, entry, calibrations."""
+
+from typing import Any
+
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from shop.roles import may, refusal
+from shop.views.answers import act_of, answer_form, needs
+from workorders.forms.instruments import (
+    CalibrationCorrectionForm,
+    CalibrationForm,
+    InstrumentChangeForm,
+    InstrumentForm,
+)
+from workorders.models import Calibration, Instrument
+from workorders.services import instruments
+
+SHOWN = (("use", "in use"), ("due", "due soon or not valid"), ("retired", "retired"))
+PER_PAGE = 50
+
+
+@require_GET
+@needs("see")
+def instrument_list(request: HttpRequest) -> HttpResponse:
+    """Instruments with the state of their calibration today."""
+    shown = request.GET.get("show", "use")
+    today = timezone.localdate()
+    rows = Instrument.objects.filter(retired=shown == "retired").prefetch_related("calibrations")
+    states = [(row, instruments.calibration_state(row, today)) for row in rows]
+    waiting = [pair for pair in states if pair[1].word not in ("in calibration", "retired")]
+    page = Paginator(waiting if shown == "due" else states, PER_PAGE).get_page(request.GET.get("page"))
+    return render(
+        request,
+        "workorders/instruments.html",
+        {
+            "page": page,
+            "shown": shown,
+            "views": SHOWN,
+            "waiting": len(waiting),
+            "may_change": may(request.user, "instruments"),
+        },
+    )
+
+
+@require_GET
+@needs("see")
+def instrument(request: HttpRequest, pk: int) -> HttpResponse:
+    """One instrument with its calibrations, latest first."""
+    row = get_object_or_404(Instrument.objects.prefetch_related("calibrations"), pk=pk)
+    context = {
+        "instrument": row,
+        "state": instruments.calibration_state(row, timezone.localdate()),
+        "calibrations": row.calibrations.all(),
+        "remembered": (row.trace_mapping or {}).get("shape"),
+        "may_change": may(request.user, "instruments"),
+        "refusal": refusal(request.user, "instruments"),
+    }
+    return render(request, "workorders/instrument.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@needs("instruments")
+def instrument_new(request: HttpRequest) -> HttpResponse:
+    """Add an instrument."""
+    return answer_form(
+        request,
+        form=InstrumentForm(request.POST or None),
+        template="workorders/instrument_form.html",
+        write=lambda data: instruments.save_instrument(act=act_of(request), **data),
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@needs("instruments")
+def instrument_change(request: HttpRequest, pk: int) -> HttpResponse:
+    """Change an instrument, with the reason."""
+    row = get_object_or_404(Instrument, pk=pk)
+
+    def write(data: dict[str, Any]) -> Instrument:
+        why = data.pop("why")
+        return instruments.save_instrument(act=act_of(request, why), instrument=row, **data)
+
+    return answer_form(
+        request,
+        form=InstrumentChangeForm(request.POST or None, initial=InstrumentChangeForm.initial_of(row)),
+        template="workorders/instrument_form.html",
+        context={"instrument": row},
+        write=write,
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@needs("instruments")
+def calibration_new(request: HttpRequest, pk: int) -> HttpResponse:
+    """Record a calibration of an instrument."""
+    row = get_object_or_404(Instrument, pk=pk)
+
+    def write(data: dict[str, Any]) -> str:
+        made = instruments.add_calibration(act=act_of(request), instrument=row, **data)
+        return made.instrument.get_absolute_url()
+
+    return answer_form(
+        request,
+        form=CalibrationForm(request.POST or None),
+        template="workorders/calibration_form.html",
+        context={"instrument": row},
+        write=write,
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@needs("instruments")
+def calibration_change(request: HttpRequest, pk: int) -> HttpResponse:
+    """Correct a wrongly entered calibration, with the reason."""
+    row = get_object_or_404(Calibration.objects.select_related("instrument"), pk=pk)
+    initial = {name: getattr(row, name) for name in CalibrationForm.base_fields}
+    initial["in_tolerance"] = "yes" if row.in_tolerance else "no"
+
+    def write(data: dict[str, Any]) -> str:
+        why = data.pop("why")
+        instruments.correct_calibration(act=act_of(request, why), calibration=row, **data)
+        return row.instrument.get_absolute_url()
+
+    return answer_form(
+        request,
+        form=CalibrationCorrectionForm(request.POST or None, initial=initial),
+        template="workorders/calibration_form.html",
+        context={"instrument": row.instrument, "calibration": row},
+        write=write,
+    )
