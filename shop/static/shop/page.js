@@ -3,9 +3,12 @@
 (() => {
   "use strict";
 
-  const announce = (text) => {
+  // Spoken only, or shown as well when something went wrong.
+  const announce = (text, shown = false) => {
     const region = document.getElementById("announce");
-    if (region) region.textContent = text;
+    if (!region) return;
+    region.className = shown ? "toast" : "visually-hidden";
+    region.textContent = text;
   };
 
   const focusChanged = (root) => {
@@ -43,8 +46,9 @@
     if (form) release(form);
   });
   document.addEventListener("htmx:afterSettle", (event) => focusChanged(event.detail.elt));
-  document.addEventListener("htmx:sendError", () => announce("Not sent: no connection. Nothing was saved. Try again."));
-  document.addEventListener("htmx:responseError", () => announce("The shop could not take this. Nothing was saved. Reload the page and try again."));
+  document.addEventListener("htmx:sendError", () => announce("No answer: the connection is down. Press again when it is back; nothing is recorded twice.", true));
+  document.addEventListener("htmx:responseError", () => announce("This was refused and nothing was changed. Reload the page and try again.", true));
+  document.addEventListener("htmx:afterSwap", () => announce(""));
 
   focusChanged(document);
 })();
