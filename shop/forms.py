@@ -38,7 +38,8 @@ class ShopForm(forms.Form):
     """Base of the shop's forms.
 
     ``bench`` makes choice tiles and the submit button large enough for gloves. ``groups`` puts
-    named fields under a legend; fields that no group names come first, without a legend.
+    named fields under a legend; fields that no group names come first, without a legend, and a
+    field that this form lacks is left out.
     """
 
     bench: ClassVar[bool] = False
@@ -55,8 +56,11 @@ class ShopForm(forms.Form):
         """Visible fields in the order they are drawn."""
         named = {name for _legend, names in self.groups for name in names}
         loose = [field for field in self.visible_fields() if field.name not in named]
-        grouped = [FieldGroup(legend, [self[name] for name in names]) for legend, names in self.groups]
-        return ([FieldGroup("", loose)] if loose else []) + grouped
+        grouped = [
+            FieldGroup(legend, [self[name] for name in names if name in self.fields])
+            for legend, names in self.groups
+        ]
+        return [group for group in (FieldGroup("", loose), *grouped) if group.fields]
 
     @property
     def error_lines(self) -> list[ErrorLine]:

@@ -2,7 +2,17 @@
 
 from django.urls import path
 
-from workorders.views import claims, desk, instruments, releasing, shipping
+from workorders.views import (
+    claims,
+    desk,
+    instruments,
+    intake,
+    labels,
+    receiving,
+    releasing,
+    shipping,
+    work_orders,
+)
 
 app_name = "workorders"
 urlpatterns = [
@@ -27,9 +37,31 @@ urlpatterns = [
     path("releases/<str:number>/reissue/", releasing.reissue, name="reissue"),
     path("shipments/", shipping.shipments, name="shipments"),
     path("shipments/<str:number>/", shipping.shipment, name="shipment"),
+    path("rebuilds/<int:pk>/intake/", intake.intake, name="intake"),
+    path("rebuilds/<int:pk>/intake/change/", intake.intake_change, name="intake_change"),
+    path("rebuilds/<int:pk>/photos/", intake.photos, name="photos"),
+    path("rebuilds/<int:pk>/shelf/", intake.shelf, name="shelf"),
+    path("receive/", receiving.receive, name="receive"),
+    path("receive/<int:pk>/", receiving.receive_for, name="receive_for"),
     path("u/<str:serial>", desk.unit, name="unit"),
     path("U/<str:serial>", desk.unit, name="unit_scanned"),
     path("u/<str:serial>/record.json", desk.unit_json, name="unit_json"),
     path("work-orders/<str:number>/ship/", shipping.ship, name="ship"),
+    path("units/<str:serial>/labels/", labels.labels, name="labels"),
+    path("units/<str:serial>/labels/<str:paper>.<str:kind>", labels.label_file, name="label_file"),
     path("warranties/<int:pk>/claim/", claims.claim_open, name="claim_open"),
+    path("work-orders/", work_orders.work_orders, name="work_orders"),
+    path("work-orders/<str:number>/", work_orders.work_order, name="work_order"),
+    path("work-orders/<str:number>/change/", work_orders.work_order_change, name="work_order_change"),
+    path("work-orders/<str:number>/customer/", work_orders.work_order_customer, name="work_order_customer"),
+    path("work-orders/<str:number>/customer/<int:pk>/", work_orders.work_order_move, name="work_order_move"),
+    path("work-orders/<str:number>/labels/", labels.work_order_labels, name="work_order_labels"),
+    path(
+        "work-orders/<str:number>/labels/<str:paper>.pdf",
+        labels.work_order_label_file,
+        name="work_order_label_file",
+    ),
+    path("work-orders/<str:number>/units/", receiving.add_unit, name="add_unit"),
+    path("work-orders/<str:number>/units/known/<str:serial>/", receiving.add_known, name="add_known"),
+    path("work-orders/<str:number>/units/new/<int:pk>/", receiving.add_new, name="add_new"),
 ]

@@ -11,9 +11,14 @@ class WorkOrdersConfig(AppConfig):
     def ready(self) -> None:
         """Offer this app's pages in the header."""
         from shop import navigation
+        from workorders import panels
 
+        panels.register()
         navigation.register("In the shop", "workorders:home", action="see", order=10)
         navigation.register("Shipments", "workorders:shipments", action="see", order=50)
+        navigation.register("Receive", "workorders:receive", action="receive", order=20)
+        navigation.register("Work orders", "workorders:work_orders", action="see", order=25)
+        navigation.register("Customers", "shop:customers", action="see", order=65)
         navigation.register("Claims", "workorders:claims", action="see", order=60)
         navigation.register("Instruments", "workorders:instruments", action="see", order=70)
         navigation.register_search("workorders:find")

@@ -70,6 +70,10 @@ class ChangeCustomerForm(CustomerForm):
     groups = (*CustomerForm.groups, ("Why", ("why",)))
 
 
+def _trail() -> list[tuple[str, str]]:
+    return [("Customers", reverse("shop:customers"))]
+
+
 @require_GET
 @needs("see")
 def customers(request: HttpRequest) -> HttpResponse:
@@ -92,6 +96,7 @@ def customer(request: HttpRequest, pk: int) -> HttpResponse:
         "changes": changes(row.history.all()),
         "may_change": may(request.user, "customers"),
         "refusal": refusal(request.user, "customers"),
+        "trail": _trail(),
     }
     return render(request, "shop/customer.html", context)
 
@@ -104,7 +109,7 @@ def customer_new(request: HttpRequest) -> HttpResponse:
         request,
         template="shop/customer_new.html",
         use=lambda row: row.get_absolute_url(),
-        context={"cancel_url": reverse("shop:customers")},
+        context={"cancel_url": reverse("shop:customers"), "trail": _trail()},
     )
 
 
@@ -114,13 +119,14 @@ def answer_new_customer(
     template: str,
     use: Callable[[Customer], str],
     context: Mapping[str, Any],
+    initial: Mapping[str, str] | None = None,
 ) -> HttpResponse:
     """Answer a page with the form for a new customer.
 
     Likely duplicates are shown once, with status 422, before the customer is entered; ``use``
     gives the address to go to with the customer entered or with the one found.
     """
-    form = NewCustomerForm(request.POST or None, initial={"name": request.GET.get("name", "")})
+    form = NewCustomerForm(request.POST or None, initial=initial)
     page = dict(context)
 
     # Inside the write, so that a repeated request gets its answer before its own row is a duplicate.
@@ -159,5 +165,5 @@ def customer_change(request: HttpRequest, pk: int) -> HttpResponse:
         form=ChangeCustomerForm(request.POST or None, initial=initial),
         template="shop/customer_change.html",
         write=write,
-        context={"customer": row},
+        context={"customer": row, "trail": [*_trail(), (row.name, row.get_absolute_url())]},
     )

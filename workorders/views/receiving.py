@@ -1,0 +1,244 @@
+"""Receiving: the customer, the work order, units new and known."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from shop.models import Customer, TypeRevision, UnitType
+from shop.services.customers import digits_of, find_customers
+from shop.views.answers import act_of, answer_form, needs
+from shop.views.customers import answer_new_customer
+from workorders.calc.serial import SerialError, grouped, read_scan
+from workorders.forms.receiving import IntakeForm, KnownUnitForm, WorkOrderForm
+from workorders.models import Rebuild, Unit, WorkOrder
+from workorders.services import lookup
+from workorders.services.claims import link_rebuild, pending_claim
+from workorders.services.receiving import (
+    add_known_unit,
+    add_new_unit,
+    approved_revision,
+    known_by_maker_serial,
+    open_work_order,
+    tidy_maker_serial,
+)
+from workorders.services.twins import twins_of
+from workorders.views import trails
+
+MOST_FOUND = 24
+
+
+@require_http_methods(["GET", "POST"])
+@needs("receive")
+def receive(request: HttpRequest) -> HttpResponse:
+    """Find the customer of a box, or enter a new one in place."""
+    text = request.GET.get("q", "").strip()
+    found, sent_by = _customers_for(text)
+    return answer_new_customer(
+        request,
+        template="workorders/receive.html",
+        use=lambda customer: reverse("workorders:receive_for", args=[customer.pk]),
+        context={"text": text, "found": found, "sent_by": sent_by},
+        initial=_as_customer(text),
+    )
+
+
+def _customers_for(text: str) -> tuple[list[Customer], Unit | None]:
+    """Find customers by what was typed; a scanned unit gives the one who sent it last."""
+    if not text:
+        return [], None
+    try:
+        unit = Unit.objects.filter(serial=read_scan(text) or "").first()
+    except SerialError:
+        unit = None
+    if unit:
+        latest = unit.rebuilds.select_related("work_order__customer").first()
+        return ([latest.work_order.customer] if latest else []), unit
+    return list(find_customers(text)[:MOST_FOUND]), None
+
+
+def _as_customer(text: str) -> dict[str, str]:
+    """Put a search text that found nobody into the field that it belongs to."""
+    if "@" in text:
+        return {"email": text}
+    if len(digits_of(text)) > len(text) / 2:
+        return {"phone": text}
+    return {"name": text}
+
+
+@require_http_methods(["GET", "POST"])
+@needs("receive")
+def receive_for(request: HttpRequest, pk: int) -> HttpResponse:
+    """Open a work order for a customer, or go on with one that is open."""
+    customer = get_object_or_404(Customer, pk=pk)
+    units = Rebuild.objects.filter(work_order=OuterRef("pk"))
+    waiting = customer.work_orders.filter(Exists(units.open()) | ~Exists(units))  # type: ignore[attr-defined]
+    return answer_form(
+        request,
+        form=WorkOrderForm(request.POST or None),
+        template="workorders/receive_for.html",
+        write=lambda data: open_work_order(act=act_of(request), customer=customer, **data),
+        context={
+            "customer": customer,
+            "waiting": waiting.annotate(units=Count("rebuilds"))[:10],
+            "trail": [("Receive", reverse("workorders:receive"))],
+        },
+    )
+
+
+@require_GET
+@needs("receive")
+def add_unit(request: HttpRequest, number: str) -> HttpResponse:
+    """Answer the field that adds a unit: a shop serial, a maker's serial, or a unit type."""
+    order = get_object_or_404(WorkOrder, number=number)
+    text = request.GET.get("q", "").strip()
+    unit, problem = _scanned(request.GET.get("q", ""))
+    live = bool(request.htmx)  # type: ignore[attr-defined]
+    if unit and not live:
+        return redirect("workorders:add_known", order.number, unit.serial)
+    context = {
+        "order": order,
+        "text": text,
+        "problem": problem,
+        "units": [unit] if unit else _units_with_maker_serial(text),
+        "types": [] if unit else _types_for(text),
+        "most": MOST_FOUND,
+        "trail": trails.to_order(order),
+    }
+    template = "workorders/_unit_choices.html" if live else "workorders/add_unit.html"
+    return render(request, template, context, status=422 if problem and not live else 200)
+
+
+def _scanned(text: str) -> tuple[Unit | None, str]:
+    """Read a shop serial: the unit, or a sentence that says what is wrong with it."""
+    try:
+        serial = read_scan(text)
+    except SerialError as error:
+        return None, str(error)
+    if serial is None:
+        return None, ""
+    unit = Unit.objects.select_related("unit_type").filter(serial=serial).first()
+    if unit is None:
+        return None, (
+            f"No unit carries the shop serial {grouped(serial)}. Compare it with the label; "
+            "a unit that was never here is received as new."
+        )
+    return unit, ""
+
+
+def _units_with_maker_serial(text: str) -> list[Unit]:
+    if len(text) < 3:
+        return []
+    rows = Unit.objects.filter(maker_serial__icontains=tidy_maker_serial(text))
+    return list(rows.select_related("unit_type")[:MOST_FOUND])
+
+
+def _types_for(text: str) -> QuerySet[UnitType]:
+    """Return unit types with every word of the text; without a text those received most."""
+    approved = TypeRevision.objects.filter(unit_type=OuterRef("pk"), state=TypeRevision.State.APPROVED)
+    rows = UnitType.objects.annotate(ready=Exists(approved))
+    if not text:
+        return rows.filter(ready=True).annotate(seen=Count("units")).order_by("-seen", "code")[:MOST_FOUND]
+    for word in text.split():
+        rows = rows.filter(
+            Q(code__icontains=word)
+            | Q(name__icontains=word)
+            | Q(maker__icontains=word)
+            | Q(maker_numbers__icontains=word)
+        )
+    return rows[:MOST_FOUND]
+
+
+@require_http_methods(["GET", "POST"])
+@needs("receive")
+def add_new(request: HttpRequest, number: str, pk: int) -> HttpResponse:
+    """Receive a unit that was never here."""
+    order = get_object_or_404(WorkOrder.objects.select_related("customer"), number=number)
+    unit_type = get_object_or_404(UnitType, pk=pk)
+    revision = approved_revision(unit_type)
+    form = IntakeForm(request.POST or None, request.FILES or None, revision=revision)
+
+    def write(data: dict[str, Any]) -> str:
+        rebuild = add_new_unit(
+            act=act_of(request),
+            work_order=order,
+            unit_type=unit_type,
+            maker_serial=data["maker_serial"],
+            **form.intake,
+        )
+        return _received(request, rebuild)
+
+    posted = tidy_maker_serial(request.POST.get("maker_serial", ""))
+    return answer_form(
+        request,
+        form=form,
+        template="workorders/add_new.html",
+        write=write,
+        context={
+            "order": order,
+            "unit_type": unit_type,
+            "revision": revision,
+            "known": known_by_maker_serial(unit_type, posted),
+            "trail": trails.to_choice(order),
+        },
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@needs("receive")
+def add_known(request: HttpRequest, number: str, serial: str) -> HttpResponse:
+    """Receive a unit that was here before; its history stands above the form."""
+    order = get_object_or_404(WorkOrder.objects.select_related("customer"), number=number)
+    unit = get_object_or_404(Unit.objects.select_related("unit_type"), serial=serial)
+    passes = lookup.history_of(unit)
+    claim = pending_claim(unit)
+    form = KnownUnitForm(
+        request.POST or None,
+        request.FILES or None,
+        revision=approved_revision(unit.unit_type),
+        claim=claim,
+        initial=_like_last_time(passes),
+    )
+
+    def write(data: dict[str, Any]) -> str:
+        act = act_of(request)
+        rebuild = add_known_unit(act=act, work_order=order, unit=unit, **form.intake)
+        if claim and data["claim"] == claim.number:
+            link_rebuild(act=act, claim=claim, rebuild=rebuild)
+        return _received(request, rebuild)
+
+    context = {
+        "order": order,
+        "unit": unit,
+        "passes": passes,
+        "claim": claim,
+        "trail": trails.to_choice(order),
+        "answer": lookup.answer(unit, passes, on=timezone.localdate()),
+        "here": next((row for row in passes if row.is_open), None),
+    }
+    return answer_form(request, form=form, template="workorders/add_known.html", write=write, context=context)
+
+
+def _like_last_time(passes: list[Rebuild]) -> dict[str, Any]:
+    """Propose what the last rebuild says; a unit that we released was opened by us."""
+    if not passes:
+        return {}
+    opened = Rebuild.Opened.BY_US if any(row.releases.all() for row in passes) else ""
+    return {"mounting_place": passes[0].mounting_place_id, "opened_before": opened}
+
+
+def _received(request: HttpRequest, rebuild: Rebuild) -> str:
+    """Tell what was received, warn of a twin, and return the address of the intake page."""
+    messages.success(request, f"Received: unit {grouped(rebuild.unit.serial)}, {rebuild.unit.unit_type}.")
+    place = rebuild.mounting_place
+    twin = twins_of([place]).get(place.pk) if place else None
+    if twin:
+        messages.warning(
+            request, f"{place} has a twin, {twin}: mark this unit and keep the parts of the two apart."
+        )
+    return reverse("workorders:intake", args=[rebuild.pk])

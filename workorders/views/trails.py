@@ -1,0 +1,33 @@
+"""Where pages belong: the links above their heads."""
+
+from django.urls import reverse
+
+from workorders.models import Rebuild, Unit, WorkOrder
+
+Trail = list[tuple[str, str]]
+
+
+def to_order(order: WorkOrder) -> Trail:
+    """Return the way to a page below a work order."""
+    return [("Work orders", reverse("workorders:work_orders")), (order.number, order.get_absolute_url())]
+
+
+def to_choice(order: WorkOrder) -> Trail:
+    """Return the way to a page that adds one unit."""
+    return [*to_order(order), ("Add a unit", reverse("workorders:add_unit", args=[order.number]))]
+
+
+def to_rebuild(rebuild: Rebuild) -> Trail:
+    """Return the way to a page below a rebuild."""
+    return [*to_order(rebuild.work_order), ("Rebuild", rebuild.get_absolute_url())]
+
+
+def to_intake(rebuild: Rebuild) -> Trail:
+    """Return the way to a page below an intake."""
+    return [*to_rebuild(rebuild), ("Intake", reverse("workorders:intake", args=[rebuild.pk]))]
+
+
+def to_unit(unit: Unit, latest: Rebuild | None) -> Trail:
+    """Return the way to a page below a unit, by way of its latest work order."""
+    way = to_order(latest.work_order) if latest else []
+    return [*way, ("Unit", unit.get_absolute_url())]

@@ -1,0 +1,168 @@
+"""Work orders: the list, one of them, corrections of its head."""
+
+from typing import Any
+
+from django.core.paginator import Paginator
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_http_methods
+
+from shop.changes import changes
+from shop.models import Customer
+from shop.roles import may, refusal
+from shop.services.customers import find_customers
+from shop.views.answers import act_of, answer_form, needs
+from workorders.calc.serial import SerialError, read_scan
+from workorders.forms.receiving import ChangeWorkOrderForm, ReasonForm
+from workorders.models import Claim, Rebuild, WorkOrder
+from workorders.services.receiving import change_work_order
+from workorders.services.twins import twins_of
+from workorders.views import trails
+
+FILTERS = (("open", "In the shop"), ("all", "All"))
+
+
+@require_GET
+@needs("see")
+def work_orders(request: HttpRequest) -> HttpResponse:
+    """List work orders: open ones or all, of one customer, with some text."""
+    show = request.GET.get("show", "open")
+    text = request.GET.get("q", "").strip()
+    pk = request.GET.get("customer", "")
+    customer = get_object_or_404(Customer, pk=pk) if pk.isdigit() else None
+    rows = WorkOrder.objects.select_related("customer")
+    if show != "all":
+        rows = _open(rows)
+    if customer:
+        rows = rows.filter(customer=customer)
+    if text:
+        rows = _matching(rows, text)
+    in_shop = ~Q(rebuilds__stage__in=Rebuild.CLOSED_STAGES)
+    rows = rows.annotate(units=Count("rebuilds"), units_here=Count("rebuilds", filter=in_shop))
+    context = {
+        "page": Paginator(rows, 50).get_page(request.GET.get("page")),
+        "show": show,
+        "filters": FILTERS,
+        "customer": customer,
+        "text": text,
+        "may_receive": may(request.user, "receive"),
+    }
+    return render(request, "workorders/work_orders.html", context)
+
+
+def _open(rows: QuerySet[WorkOrder]) -> QuerySet[WorkOrder]:
+    """Keep those with a unit in the shop, and those opened for a unit still to come."""
+    mine = Rebuild.objects.filter(work_order=OuterRef("pk"))
+    return rows.filter(Exists(mine.open()) | ~Exists(mine))
+
+
+def _matching(rows: QuerySet[WorkOrder], text: str) -> QuerySet[WorkOrder]:
+    """Keep those whose number, customer's order, customer or unit serial holds the text."""
+    try:
+        serial = read_scan(text) or ""
+    except SerialError:
+        serial = ""
+    part = serial or "".join(text.upper().replace("-", " ").split())
+    units = Rebuild.objects.filter(Q(unit__serial__contains=part) | Q(unit__maker_serial__icontains=text))
+    return rows.filter(
+        Q(number__icontains=text)
+        | Q(customer_order__icontains=text)
+        | Q(customer__in=find_customers(text))
+        | Q(pk__in=units.values("work_order"))
+    )
+
+
+@require_GET
+@needs("see")
+def work_order(request: HttpRequest, number: str) -> HttpResponse:
+    """One work order: its head, its units with their stage, the field that adds a unit."""
+    order = get_object_or_404(WorkOrder.objects.select_related("customer", "opened_by"), number=number)
+    context = {
+        "order": order,
+        "trail": [("Work orders", reverse("workorders:work_orders"))],
+        "rebuilds": _units_of(order),
+        "changes": changes(order.history.all()),  # type: ignore[attr-defined]
+        "scan": request.GET.get("serial", ""),
+        "may_receive": may(request.user, "receive"),
+        "may_ship": may(request.user, "ship"),
+        "refusal": refusal(request.user, "receive"),
+    }
+    return render(request, "workorders/work_order.html", context)
+
+
+def _units_of(order: WorkOrder) -> list[Any]:
+    """Read the rebuilds of a work order with what the clerk must know: twins and open claims."""
+    rebuilds: list[Any] = list(
+        order.rebuilds.select_related("unit__unit_type", "mounting_place__application")
+        .annotate(photo_count=Count("photos"))
+        .order_by("pk")
+    )
+    twins = twins_of(row.mounting_place for row in rebuilds if row.mounting_place)
+    here = {row.mounting_place_id for row in rebuilds}
+    waiting = Claim.objects.filter(
+        warranty__rebuild__unit__in=[row.unit_id for row in rebuilds], rebuild__isnull=True
+    ).exclude(judgement=Claim.Judgement.DECLINED)
+    claims = {claim.warranty.rebuild.unit_id: claim for claim in waiting.select_related("warranty__rebuild")}
+    for row in rebuilds:
+        row.twin = twins.get(row.mounting_place_id)
+        row.twin_here = row.twin is not None and row.twin.pk in here
+        row.claim = claims.get(row.unit_id) if row.is_open else None
+    return rebuilds
+
+
+@require_http_methods(["GET", "POST"])
+@needs("receive")
+def work_order_change(request: HttpRequest, number: str) -> HttpResponse:
+    """Correct the customer's order number or the note, with the reason."""
+    order = get_object_or_404(WorkOrder.objects.select_related("customer"), number=number)
+
+    def write(data: dict[str, Any]) -> WorkOrder:
+        act = act_of(request, data.pop("why"))
+        return change_work_order(act=act, work_order=order, customer=order.customer, **data)
+
+    initial = {"customer_order": order.customer_order, "note": order.note}
+    return answer_form(
+        request,
+        form=ChangeWorkOrderForm(request.POST or None, initial=initial),
+        template="workorders/work_order_change.html",
+        write=write,
+        context={"order": order, "trail": trails.to_order(order)},
+    )
+
+
+@require_GET
+@needs("receive")
+def work_order_customer(request: HttpRequest, number: str) -> HttpResponse:
+    """Find the customer that a work order should have been opened for."""
+    order = get_object_or_404(WorkOrder.objects.select_related("customer"), number=number)
+    text = request.GET.get("q", "").strip()
+    found = find_customers(text)[:25] if text else []
+    context = {"order": order, "text": text, "found": found, "trail": trails.to_order(order)}
+    return render(request, "workorders/work_order_customer.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@needs("receive")
+def work_order_move(request: HttpRequest, number: str, pk: int) -> HttpResponse:
+    """Give a work order to another customer, with the reason."""
+    order = get_object_or_404(WorkOrder.objects.select_related("customer"), number=number)
+    customer = get_object_or_404(Customer, pk=pk)
+
+    def write(data: dict[str, Any]) -> WorkOrder:
+        return change_work_order(
+            act=act_of(request, data["why"]),
+            work_order=order,
+            customer=customer,
+            customer_order=order.customer_order,
+            note=order.note,
+        )
+
+    return answer_form(
+        request,
+        form=ReasonForm(request.POST or None),
+        template="workorders/work_order_move.html",
+        write=write,
+        context={"order": order, "customer": customer, "trail": trails.to_order(order)},
+    )
