@@ -190,8 +190,8 @@ def form_token(context: Context, form: Any = None) -> SafeString:
     Without ``form`` the token is fresh, so that two forms on one page never share one.
     """
     request = context.get("request")
-    bound = form is not None and form.is_bound and request and request.method == "POST"
-    posted = request.POST.get("form_token", "") if bound else ""
+    bound = form is not None and form.is_bound
+    posted = request.POST.get("form_token", "") if bound and request else ""
     keep = re.fullmatch("[0-9a-f-]{32,36}", posted)
     value = posted if keep else uuid.uuid4().hex
     return format_html('<input type="hidden" name="form_token" value="{}">', value)
@@ -231,5 +231,5 @@ def unit_of(field: BoundField) -> str:
 def control(field: BoundField) -> SafeString:
     """Draw the control of a field; the only wrong field of a form takes the focus."""
     takes_focus = getattr(field.form, "only_error", "") == field.name
-    attrs = {"data-focus": True, "autofocus": True} if takes_focus else {}
+    attrs: dict[str, str | bool] = {"data-focus": True, "autofocus": True} if takes_focus else {}
     return field.as_widget(attrs=attrs)
