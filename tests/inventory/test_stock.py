@@ -205,6 +205,18 @@ def test_scrapping_and_adjusting_need_a_reason_and_stay_above_zero(act, stores):
     assert (on_hand(lot), on_hand(lot, "B2")) == (10, 2)
 
 
+def test_a_count_brings_the_ledger_to_what_is_there(act, stores):
+    lot = LotFactory()
+    movement = stock.count(act=act(stores, why="spring count"), lot=lot, counted=17, place="A1")
+    assert (movement.kind, movement.quantity, on_hand(lot)) == ("adjusted", -3, 17)
+    assert stock.count(act=act(stores, why="again"), lot=lot, counted=19, place="A1").quantity == 2
+    with pytest.raises(RuleBroken, match="nothing to put right"):
+        stock.count(act=act(stores, why="again"), lot=lot, counted=19, place="A1")
+    with pytest.raises(RuleBroken, match="Say why"):
+        stock.count(act=act(stores), lot=lot, counted=1, place="A1")
+    assert on_hand(lot) == 19
+
+
 def test_moving_keeps_the_sum(act, stores):
     lot = LotFactory()
     stock.move(act=act(stores), lot=lot, quantity=8, place="A1", to_place="C3")

@@ -40,7 +40,12 @@ def make_type() -> shop.TypeRevision:
     factories.DimensionLimitFactory(revision=revision, code="D1")
     plan = factories.TestPlanFactory(revision=revision)
     steps = [
-        ("proof", "proof", "Proof, both sides", [("pressure", "value", "bar", 160.0, None), ("drips", "count", "", None, 0.0)]),
+        (
+            "proof",
+            "proof",
+            "Proof, both sides",
+            [("pressure", "value", "bar", 160.0, None), ("drips", "count", "", None, 0.0)],
+        ),
         ("hold", "hold", "Pressure hold", [("decay", "decay", "bar/min", None, 1.0)]),
         ("dryness", "dryness", "Outside dry", [("dry outside", "witness", "", None, None)]),
     ]
@@ -82,7 +87,11 @@ class Journey:
         self.gauge.accuracy, self.gauge.resolution = 0.4, 0.01
         self.gauge.save()
         self.micrometer = factories.InstrumentFactory(
-            code=f"M-{self.revision.pk}", quantity=Instrument.Quantity.LENGTH, unit="mm", range_high=25, accuracy=0.003
+            code=f"M-{self.revision.pk}",
+            quantity=Instrument.Quantity.LENGTH,
+            unit="mm",
+            range_high=25,
+            accuracy=0.003,
         )
 
     def act(self, role, why=""):
@@ -95,32 +104,60 @@ class Journey:
         order = receiving.open_work_order(
             act=self.act("receiving"), customer=customer or factories.CustomerFactory(), customer_order="PO-7"
         )
-        told = {"opened_before": "not_before", "arrival_condition": "dirty, complete", "hoses": ["H1"], **intake}
+        told = {
+            "opened_before": "not_before",
+            "arrival_condition": "dirty, complete",
+            "hoses": ["H1"],
+            **intake,
+        }
         if unit:
-            self.rebuild = receiving.add_known_unit(act=self.act("receiving"), work_order=order, unit=unit, **told)
+            self.rebuild = receiving.add_known_unit(
+                act=self.act("receiving"), work_order=order, unit=unit, **told
+            )
         else:
             self.rebuild = receiving.add_new_unit(
-                act=self.act("receiving"), work_order=order, unit_type=self.revision.unit_type, maker_serial="", **told
+                act=self.act("receiving"),
+                work_order=order,
+                unit_type=self.revision.unit_type,
+                maker_serial="",
+                **told,
             )
         return self
 
     def find(self):
         for position in self.revision.positions.all():
             teardown.record_finding(
-                act=self.act("bench"), rebuild=self.rebuild, place=position,
-                condition="hardened", cause="age", action="renewed", note="stiff",
+                act=self.act("bench"),
+                rebuild=self.rebuild,
+                place=position,
+                condition="hardened",
+                cause="age",
+                action="renewed",
+                note="stiff",
             )
         for place in (*self.revision.components.all(), *self.revision.ports.all()):
             teardown.record_finding(
-                act=self.act("bench"), rebuild=self.rebuild, place=place,
-                condition="sound", cause="none", action="kept",
+                act=self.act("bench"),
+                rebuild=self.rebuild,
+                place=place,
+                condition="sound",
+                cause="none",
+                action="kept",
             )
         teardown.record_measurement(
-            act=self.act("bench"), rebuild=self.rebuild, limit=self.revision.dimension_limits.get(),
-            station=1, value=11.98, instrument=self.micrometer,
+            act=self.act("bench"),
+            rebuild=self.rebuild,
+            limit=self.revision.dimension_limits.get(),
+            station=1,
+            value=11.98,
+            instrument=self.micrometer,
         )
         teardown.record_fluid(
-            act=self.act("bench"), rebuild=self.rebuild, fluid=self.revision.service_fluid, colour="brown", water="none"
+            act=self.act("bench"),
+            rebuild=self.rebuild,
+            fluid=self.revision.service_fluid,
+            colour="brown",
+            water="none",
         )
         return self
 
@@ -130,15 +167,24 @@ class Journey:
 
     def go_ahead(self):
         go_ahead.record_go_ahead(
-            act=self.act("receiving"), rebuild=self.rebuild, given_by="R. Holm", given_at=self.now,
-            how="telephone", scope="all seals", price_ceiling=Decimal("240"),
+            act=self.act("receiving"),
+            rebuild=self.rebuild,
+            given_by="R. Holm",
+            given_at=self.now,
+            how="telephone",
+            scope="all seals",
+            price_ceiling=Decimal("240"),
         )
         return self
 
     def fit(self):
         for line in self.revision.kit.lines.all():
             build.use_part(
-                act=self.act("bench"), rebuild=self.rebuild, place=line.position, lot=line.part.lots.get(), quantity=1
+                act=self.act("bench"),
+                rebuild=self.rebuild,
+                place=line.position,
+                lot=line.part.lots.get(),
+                quantity=1,
             )
         return self
 
@@ -160,7 +206,9 @@ class Journey:
             for limit in step.limits.all():
                 entries[limit] = {
                     "value": ValueEntry(value=proof_bar, instrument=self.gauge),
-                    "decay": HandHoldEntry(start_bar=100.0, end_bar=end_bar, duration_s=300, instrument=self.gauge),
+                    "decay": HandHoldEntry(
+                        start_bar=100.0, end_bar=end_bar, duration_s=300, instrument=self.gauge
+                    ),
                     "count": CountEntry(count=0),
                     "witness": WitnessEntry(as_required=True),
                 }[limit.judged]
@@ -177,7 +225,15 @@ class Journey:
 
     def tested(self):
         return (
-            self.receive().find().close_teardown().go_ahead().fit().close_build().start_test().run_steps().sign_test()
+            self.receive()
+            .find()
+            .close_teardown()
+            .go_ahead()
+            .fit()
+            .close_build()
+            .start_test()
+            .run_steps()
+            .sign_test()
         )
 
     def release(self, status="overhauled", remarks=""):
@@ -194,8 +250,12 @@ class Journey:
             rebuild=self.rebuild, packed=shipping.packing_items(self.rebuild), caps_on=True
         )
         self.shipment = shipping.ship(
-            act=self.act("receiving"), work_order=order, recipient=recipient or order.customer,
-            address="1 Quay\nNorthhaven", carrier="Coast Post", parcels=[shipping.ParcelPlan(units=[pack])],
+            act=self.act("receiving"),
+            work_order=order,
+            recipient=recipient or order.customer,
+            address="1 Quay\nNorthhaven",
+            carrier="Coast Post",
+            parcels=[shipping.ParcelPlan(units=[pack])],
         )
         self.rebuild.refresh_from_db()
         return self

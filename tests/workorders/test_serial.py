@@ -58,7 +58,9 @@ def test_the_library_gives_the_printed_check_characters(calculate, body, check):
 def test_the_printed_example_shows_what_mod_37_36_catches():
     printed = "A12425GABC1234002M"  # same source
     signs = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
-    wrong = [printed[:i] + sign + printed[i + 1 :] for i, sign in product(range(18), signs) if sign != printed[i]]
+    wrong = [
+        printed[:i] + sign + printed[i + 1 :] for i, sign in product(range(18), signs) if sign != printed[i]
+    ]
     assert len(wrong) == 630
     assert not any(map(mod_37_36.is_valid, wrong))
     assert len(neighbours_swapped(printed)) == 16
@@ -79,7 +81,7 @@ def test_mod_37_36_alone_lets_some_swapped_neighbours_through():
 
 
 def test_a_drawn_serial_has_nine_characters_of_the_alphabet_and_the_iso_check_character():
-    assert ALPHABET == "".join(sorted(set("0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ") - set("ILOU")))
+    assert "".join(sorted(set("0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ") - set("ILOU"))) == ALPHABET
     for serial in SERIALS:
         assert re.fullmatch(f"[{ALPHABET}]{{9}}", serial)
         assert mod_37_36.calc_check_digit(serial[:8]) == serial[8]
@@ -165,9 +167,21 @@ def test_a_wrong_serial_is_refused_with_a_sentence_that_says_what_is_wrong(text,
 # What a US scanner's keys give on a foreign keyboard, from xkeyboard-config 2.35 (symbols/us, de,
 # fr): the same key in the same row and column. Unshifted | shifted.
 KEYS = {
-    "us": "1234567890-=" + "qwertyuiop[]" + "asdfghjkl;'" + "zxcvbnm,./" + "!@#$%^&*()_+QWERTYUIOP{}ASDFGHJKL:\"ZXCVBNM<>?",
-    "de": "1234567890ß´" + "qwertzuiopü+" + "asdfghjklöä" + "yxcvbnm,.-" + "!\"§$%&/()=?`QWERTZUIOPÜ*ASDFGHJKLÖÄYXCVBNM;:_",
-    "fr": "&é\"'(-è_çà)=" + "azertyuiop^$" + "qsdfghjklmù" + "wxcvbn,;:!" + "1234567890°+AZERTYUIOP¨£QSDFGHJKLM%WXCVBN?./§",
+    "us": "1234567890-="
+    + "qwertyuiop[]"
+    + "asdfghjkl;'"
+    + "zxcvbnm,./"
+    + '!@#$%^&*()_+QWERTYUIOP{}ASDFGHJKL:"ZXCVBNM<>?',
+    "de": "1234567890ß´"
+    + "qwertzuiopü+"
+    + "asdfghjklöä"
+    + "yxcvbnm,.-"
+    + '!"§$%&/()=?`QWERTZUIOPÜ*ASDFGHJKLÖÄYXCVBNM;:_',
+    "fr": "&é\"'(-è_çà)="
+    + "azertyuiop^$"
+    + "qsdfghjklmù"
+    + "wxcvbn,;:!"
+    + "1234567890°+AZERTYUIOP¨£QSDFGHJKLM%WXCVBN?./§",
 }
 
 
