@@ -38,7 +38,7 @@ def _change(pairs: list[tuple[Any, str]]) -> Change:
 
 
 def _lines(history: Any, fields: Collection[str] | None) -> Iterator[tuple[Any, str]]:
-    rows = history.select_related("history_user").order_by("id", "history_date", "history_id")
+    rows = history.select_related("history_user").order_by("id", "history_id")
     for _pk, versions in groupby(rows, key=lambda row: row.id):
         before = None
         for row in versions:

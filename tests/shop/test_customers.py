@@ -1,5 +1,6 @@
 """Customers: entered, found, told from their doubles, changed with a reason."""
 
+import datetime as dt
 import uuid
 
 import pytest
@@ -10,10 +11,12 @@ from shop.errors import NotAllowed, RuleBroken
 from shop.models import Customer
 from shop.services.customers import find_customers, likely_duplicates, save_customer
 from tests.asking import rows, send
+from tests.conftest import NOW
 from tests.factories import CustomerFactory, WorkOrderFactory, person
 
 pytestmark = pytest.mark.django_db
 
+LATER = NOW + dt.timedelta(days=1)
 NEW = reverse("shop:customer_new")
 LIST = reverse("shop:customers")
 FULL = {
@@ -68,10 +71,10 @@ def test_a_field_that_customers_lack_is_a_mistake_of_the_caller(receiving, act):
 
 
 def test_a_change_needs_a_reason_and_keeps_what_stood_before(receiving, act):
-    row = CustomerFactory(town="Northhaven")
+    row = save_customer(act=act(receiving), name="Harrow Lift Hire", town="Northhaven")
     with pytest.raises(RuleBroken, match="Say why"):
         save_customer(act=act(receiving), customer=row, town="Southhaven")
-    save_customer(act=act(receiving, why="moved house"), customer=row, town="Southhaven")
+    save_customer(act=act(receiving, LATER, "moved house"), customer=row, town="Southhaven")
     change = changes(Customer.history.filter(id=row.pk))[0]
     assert (change.by, change.why) == (str(receiving), "moved house")
     assert change.lines == ("Town: was “Northhaven”, now “Southhaven”",)
