@@ -10,11 +10,13 @@ from django.utils import timezone
 
 from inventory.models import KitLine, Lot
 from inventory.services.kits import Option, PlaceChoice, kit_choices
+from shop.roles import LEAD, roles_of
 from workorders.models import Finding, Operation, PartUsed, Rebuild
 from workorders.services.dimensions import Dimension, dimensions
 from workorders.services.missing import Missing
 from workorders.services.places import Key, Place, key_of, kind_of, places, row_key
 from workorders.services.record import placed, standing_parts
+from workorders.services.standing import standing_build
 
 Action = Finding.Action
 
@@ -136,18 +138,20 @@ def missing_for_build(rebuild: Rebuild, *, lead_accepts: bool = False) -> list[M
     """Return by name what the build lacks before it can be signed.
 
     ``lead_accepts``: the lead gives a reason why required parts are left out at places that were
-    kept; everything else is still named.
+    kept, as a signature of the lead that stands with a reason does too; all else is still named.
     """
+    signed = standing_build(rebuild)
+    accepted = lead_accepts or bool(signed and signed.why and LEAD in roles_of(signed.by))
     # Which lots the stores could offer does not matter here, so that any day will do.
     needs = build_needs(rebuild, on=timezone.localdate(rebuild.received_at))
-    found = [row for need in needs for row in _missing_at(rebuild, need, lead_accepts)]
+    found = [row for need in needs for row in _missing_at(rebuild, need, accepted)]
     findings = [need.finding for need in needs if need.finding]
     for dimension in dimensions(rebuild, findings):
         found.extend(_missing_reading(rebuild, dimension))
     return found
 
 
-def _missing_at(rebuild: Rebuild, need: Need, lead_accepts: bool) -> list[Missing]:
+def _missing_at(rebuild: Rebuild, need: Need, accepted: bool) -> list[Missing]:
     part_url = reverse("workorders:use_part", args=[rebuild.pk, kind_of(need.place), need.place.pk])
     finding_url = reverse("workorders:finding", args=[rebuild.pk, kind_of(need.place), need.place.pk])
     if need.finding is None:
@@ -158,7 +162,7 @@ def _missing_at(rebuild: Rebuild, need: Need, lead_accepts: bool) -> list[Missin
     found = []
     if need.is_open and need.action == Action.RENEWED:
         found.append(Missing(str(need.place), f"to be renewed, but {need.sentence}", part_url))
-    elif need.is_required and not need.is_filled and not (need.action == Action.KEPT and lead_accepts):
+    elif need.is_required and not need.is_filled and not (need.action == Action.KEPT and accepted):
         found.append(Missing(str(need.place), f"the kit requires a part here, but {need.sentence}", part_url))
     if need.action == Action.REWORKED and not need.operations:
         url = reverse("workorders:operation", args=[rebuild.pk])

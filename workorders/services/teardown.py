@@ -1,6 +1,6 @@
 """Teardown: what each place, dimension and the fluid showed, and the signature that closes it."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from math import isfinite
 from typing import Any
@@ -148,6 +148,39 @@ def record_measurement(
     keep(reading)
     refresh_stage(row)
     return reading
+
+
+@service("teardown")
+def record_readings(
+    *,
+    act: Act,
+    rebuild: Rebuild,
+    limit: DimensionLimit,
+    readings: Mapping[int, float],
+    instrument: Instrument | None,
+    moment: str = Measurement.Moment.AS_FOUND,
+) -> list[Measurement]:
+    """Record the readings of one dimension by station, leaving those that stand as they are.
+
+    Raises RuleBroken as ``record_measurement`` does.
+    """
+    stands = {
+        reading.station: (reading.value, reading.instrument)
+        for reading in rebuild.measurements.filter(limit=limit, moment=moment).select_related("instrument")
+    }
+    return [
+        record_measurement(
+            act=act,
+            rebuild=rebuild,
+            limit=limit,
+            station=station,
+            value=value,
+            instrument=instrument,
+            moment=moment,
+        )
+        for station, value in sorted(readings.items())
+        if stands.get(station) != (value, instrument)
+    ]
 
 
 def quantities_for(limit: DimensionLimit) -> tuple[str, ...]:

@@ -1,0 +1,108 @@
+"""The form of one finding: condition, cause and action as tiles, with a note and photos."""
+
+from typing import Any
+
+from django import forms
+
+from shop.models import SealPosition
+from workorders.forms.receiving import PhotoForm
+from workorders.models import Finding
+from workorders.services.places import Place
+
+Condition, Cause, Action = Finding.Condition, Finding.Cause, Finding.Action
+
+SEAL_CONDITIONS = (
+    Condition.SOUND,
+    Condition.HARDENED,
+    Condition.SWOLLEN,
+    Condition.WORN,
+    Condition.CUT,
+    Condition.EXTRUDED,
+    Condition.ROLLED,
+    Condition.COMPRESSION_SET,
+    Condition.CRACKED,
+    Condition.BLISTERED,
+    Condition.BROKEN_UP,
+    Condition.MISSING,
+    Condition.NOT_EXAMINED,
+)
+OTHER_CONDITIONS = (
+    Condition.SOUND,
+    Condition.WORN,
+    Condition.SCORED,
+    Condition.CORRODED,
+    Condition.BENT,
+    Condition.CRACKED,
+    Condition.BROKEN_UP,
+    Condition.OIL_WET,
+    Condition.LOOSE,
+    Condition.BLOCKED,
+    Condition.MISSING,
+    Condition.NOT_EXAMINED,
+)
+SEAL_ACTIONS = (Action.RENEWED, Action.KEPT, Action.REJECTED)
+OTHER_ACTIONS = (Action.KEPT, Action.RENEWED, Action.REWORKED, Action.REJECTED)
+# The honest answer first, so that nobody is led to invent a cause.
+CAUSES = (Cause.NOT_DETERMINED, *(cause for cause in Cause if cause != Cause.NOT_DETERMINED))
+
+
+def _tiles(label: str, **kwargs: Any) -> forms.ChoiceField:
+    return forms.ChoiceField(label=label, widget=forms.RadioSelect, **kwargs)
+
+
+class FindingForm(PhotoForm):
+    """What one place showed.
+
+    The cause starts as not determined, and the action of a seal as renewed: most of the time one
+    tap on the condition is all that is needed.
+    """
+
+    bench = True
+    field_order = ("condition", "action", "cause", "note", "camera", "photo", "why")
+
+    condition = _tiles("Condition, as found")
+    action = _tiles("Action")
+    cause = _tiles("Likely cause", initial=Cause.NOT_DETERMINED)
+    note = forms.CharField(
+        label="Note", required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 2})
+    )
+    why = forms.CharField(
+        label="Why it is corrected",
+        max_length=200,
+        help_text="The teardown is signed. What stood here stays in the history, beside this reason.",
+    )
+
+    def __init__(
+        self, *args: Any, place: Place, finding: Finding | None, signed: bool, **kwargs: Any
+    ) -> None:
+        kwargs.setdefault("initial", _initial(place, finding))
+        super().__init__(*args, **kwargs)
+        is_seal = isinstance(place, SealPosition)
+        stands = [Condition(finding.condition)] if finding else []
+        conditions = dict.fromkeys([*(SEAL_CONDITIONS if is_seal else OTHER_CONDITIONS), *stands])
+        self._choose("condition", [(value, value.label) for value in conditions])
+        actions = SEAL_ACTIONS if is_seal else OTHER_ACTIONS
+        self._choose("action", [(value, value.label) for value in actions])
+        self._choose("cause", [(value, value.label) for value in CAUSES])
+        if not signed:
+            del self.fields["why"]
+
+    def _choose(self, name: str, choices: list[tuple[str, str]]) -> None:
+        field = self.fields[name]
+        assert isinstance(field, forms.ChoiceField)
+        field.choices = choices
+
+    def clean(self) -> dict[str, Any]:
+        """Point a cause of something nobody examined to its field."""
+        data: dict[str, Any] = super().clean() or self.cleaned_data
+        unseen = data.get("condition") == Condition.NOT_EXAMINED
+        if unseen and data.get("cause") not in (None, Cause.NOT_DETERMINED):
+            self.add_error("cause", "Nobody examined it: choose “cause not determined”.")
+        return data
+
+
+def _initial(place: Place, finding: Finding | None) -> dict[str, Any]:
+    if finding:
+        names = ("condition", "cause", "action", "note")
+        return {name: getattr(finding, name) for name in names}
+    return {"action": Action.RENEWED} if isinstance(place, SealPosition) else {}

@@ -1,0 +1,85 @@
+"""The form of a part used at one place, and the one field that takes a scan."""
+
+from typing import Any
+
+from django import forms
+
+from inventory.models import Lot
+from shop.forms import ShopForm, number_field
+from workorders.models import PartUsed
+
+
+class LotField(forms.CharField):
+    """A lot number as scanned or typed, in any case; cleans to the lot."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        widget = forms.TextInput(
+            attrs={"autocapitalize": "characters", "autocomplete": "off", "spellcheck": "false"}
+        )
+        super().__init__(max_length=60, widget=widget, **kwargs)
+
+    def clean(self, value: Any) -> Any:
+        """Return the lot, or None where the field is optional and empty."""
+        text = super().clean(value).strip()
+        if not text:
+            return None
+        lot = find_lot(text)
+        if lot is None:
+            raise forms.ValidationError(f"No lot has the number {text}. Scan the label again.")
+        return lot
+
+
+def find_lot(text: str) -> Lot | None:
+    """Return the lot of a scanned or typed number, in any case."""
+    return Lot.objects.select_related("part").filter(number__iexact=text.strip()).first()
+
+
+class UsePartForm(ShopForm):
+    """Pieces of one lot for one place."""
+
+    lot = LotField(label="Lot number")
+    quantity = number_field("Pieces", unit="pieces", places=0, min_value=1, max_digits=4)
+    use = forms.ChoiceField(
+        label="What became of them",
+        choices=PartUsed.Use.choices,
+        initial=PartUsed.Use.FITTED,
+        widget=forms.RadioSelect,
+    )
+    found_in_bin = forms.BooleanField(
+        label="Found in bin: the ledger says there are none, and the piece is in the hand",
+        required=False,
+    )
+    motion_reason = forms.CharField(
+        label="Why a static profile goes into a moving place", required=False, max_length=300
+    )
+    why = forms.CharField(
+        label="Why the build is opened again",
+        max_length=200,
+        help_text="The build is signed. It is to be signed again after this.",
+    )
+
+    def __init__(self, *args: Any, is_moving: bool, signed: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["lot"].widget.attrs["data-scan"] = True
+        if not is_moving:
+            del self.fields["motion_reason"]
+        if not signed:
+            del self.fields["why"]
+
+
+class ScanForm(ShopForm):
+    """One field for a lot number or the code of a packed kit."""
+
+    code = forms.CharField(
+        label="Scan a lot or a packed kit",
+        max_length=60,
+        widget=forms.TextInput(
+            attrs={
+                "data-scan": True,
+                "autocapitalize": "characters",
+                "autocomplete": "off",
+                "spellcheck": "false",
+                "enterkeyhint": "done",
+            }
+        ),
+    )

@@ -1,0 +1,81 @@
+"""What comes next for a rebuild, and who may do it."""
+
+from dataclasses import dataclass
+
+from django.urls import reverse
+
+from workorders.models import Finding, PressureTest, Rebuild, Verdict
+from workorders.services.stages import standing_release
+from workorders.services.standing import Meaning, current_test, signature, standing_build
+
+
+@dataclass(frozen=True)
+class NextStep:
+    """The next step in a sentence; ``action`` of shop.roles, address and words of its button.
+
+    A rebuild that is closed has neither action nor address.
+    """
+
+    sentence: str
+    action: str = ""
+    url: str = ""
+    label: str = ""
+
+
+def next_step(rebuild: Rebuild) -> NextStep:
+    """Return what comes next, from the facts recorded."""
+    if not rebuild.is_open:
+        return NextStep(f"Nothing: this rebuild is closed ({rebuild.get_stage_display()}).")
+    if standing_release(rebuild):
+        url = reverse("workorders:ship", args=[rebuild.work_order.number])
+        return NextStep(
+            "The unit is released and waits on the shelf until it ships.", "ship", url, "Pack and ship"
+        )
+    return _before_building(rebuild) or _building(rebuild) or _testing(rebuild)
+
+
+def _before_building(rebuild: Rebuild) -> NextStep | None:
+    if not signature(rebuild, Meaning.RECEIVED):
+        url = reverse("workorders:intake", args=[rebuild.pk])
+        return NextStep("The inspection on arrival is to be signed.", "receive", url, "To the intake")
+    if not signature(rebuild, Meaning.TORN_DOWN):
+        url = reverse("workorders:teardown", args=[rebuild.pk])
+        return NextStep("The unit is to be torn down and looked at.", "teardown", url, "Tear down")
+    if rejected := rebuild.findings.filter(action=Finding.Action.REJECTED).first():
+        url = reverse("workorders:side_exit", args=[rebuild.pk])
+        sentence = f"{rejected.place} is rejected: the unit is to be taken out of the rebuild."
+        return NextStep(sentence, "side_exit", url, "Take it out")
+    if not rebuild.go_aheads.exists():
+        url = reverse("workorders:go_ahead", args=[rebuild.pk])
+        return NextStep("A go-ahead is needed before building.", "go_ahead", url, "Record the go-ahead")
+    return None
+
+
+def _building(rebuild: Rebuild) -> NextStep | None:
+    if current_test(rebuild) or standing_build(rebuild):
+        return None
+    url = reverse("workorders:build", args=[rebuild.pk])
+    again = signature(rebuild, Meaning.BUILT) is not None
+    sentence = (
+        "Something was changed after the build was signed; it is to be signed again."
+        if again
+        else "Parts are to be fitted, rework done and the build signed."
+    )
+    return NextStep(sentence, "build", url, "Build")
+
+
+def _testing(rebuild: Rebuild) -> NextStep:
+    test = current_test(rebuild)
+    if test is None:
+        url = reverse("workorders:test_start", args=[rebuild.pk])
+        return NextStep("The unit is to be tested.", "test", url, "Start the test")
+    if test.state == PressureTest.State.RUNNING:
+        return NextStep("A test is running.", "test", test.get_absolute_url(), "Go on with the test")
+    if test.verdict != Verdict.PASSES:
+        sentence = (
+            f"The test {Verdict(test.verdict).label}: supersede it with a reason, put the unit right "
+            "and test it again."
+        )
+        return NextStep(sentence, "test", test.get_absolute_url(), "To the test")
+    url = reverse("workorders:release_rebuild", args=[rebuild.pk])
+    return NextStep("The test passed; the lead signs the release.", "release", url, "Release")

@@ -1,0 +1,328 @@
+"""Building: parts by scan or by choice, rework, readings after the work, and the signature."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.http import urlencode
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from inventory.models import KitLine, Lot, PackedKit
+from shop.errors import RuleBroken
+from shop.models import SealPosition
+from shop.roles import LEAD, may, roles_of
+from shop.views.answers import act_of, answer_form, needs
+from workorders.forms.operation import CorrectOperationForm, OperationForm, place_value
+from workorders.forms.part_used import ScanForm, UsePartForm, find_lot
+from workorders.forms.signed_work import SignWorkForm, TakeBackForm
+from workorders.models import Operation, PartUsed, Rebuild
+from workorders.services import build as service
+from workorders.services.build_needs import Need, build_needs, missing_for_build
+from workorders.services.dimensions import dimensions
+from workorders.services.places import Place, kind_of, places
+from workorders.services.record import placed
+from workorders.services.standing import Meaning, current_test, signature, standing_build
+from workorders.views.rebuild_of import place_of, rebuild_of, to_build
+from workorders.views.teardown import act_with_reason
+from workorders.views.trails import to_rebuild
+
+BOTH = ["GET", "POST"]
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """Pieces of one lot for one place, with what is to be said about them before they go in."""
+
+    line: KitLine
+    lot: Lot
+    quantity: int
+    warning: str
+    refused: bool
+    asks_reason: bool
+
+
+@dataclass(frozen=True)
+class BuildRow:
+    """One place on the build page."""
+
+    need: Need
+    kind: str
+    url: str
+    proposals: list[Proposal]
+
+
+def _row(rebuild: Rebuild, need: Need) -> BuildRow:
+    kind = kind_of(need.place)
+    return BuildRow(
+        need=need,
+        kind=kind,
+        url=reverse("workorders:use_part", args=[rebuild.pk, kind, need.place.pk]),
+        proposals=[_proposal(rebuild, need.place, *taken) for taken in need.proposed],
+    )
+
+
+def _proposal(rebuild: Rebuild, place: Place, line: KitLine, lot: Lot, quantity: int) -> Proposal:
+    rating = service.fluid_rating(rebuild, line.part)
+    fluid = str(rebuild.revision.service_fluid)
+    return Proposal(
+        line=line,
+        lot=lot,
+        quantity=quantity,
+        warning=service.fluid_warning(rating, fluid) if rating else "",
+        refused=bool(rating and rating.known_unsuitable),
+        asks_reason=service.is_static_in_motion(line.part, place) and not line.reason,
+    )
+
+
+def build_context(request: HttpRequest, rebuild: Rebuild) -> dict[str, Any]:
+    """Return what the build page shows."""
+    rows = [_row(rebuild, need) for need in build_needs(rebuild, on=timezone.localdate())]
+    used = placed(rebuild.parts_used).select_related(  # type: ignore[attr-defined]
+        "position", "component", "port", "lot__part", "by", "operation", "taken_back__by"
+    )
+    return {
+        "trail": to_rebuild(rebuild),
+        "rebuild": rebuild,
+        "open_rows": [row for row in rows if row.need.is_open],
+        "rows": rows,
+        "used": used,
+        "operations": placed(rebuild.operations).select_related(  # type: ignore[attr-defined]
+            "position", "component", "port", "done_by"
+        ),
+        "dimensions": dimensions(rebuild, [row.need.finding for row in rows if row.need.finding]),
+        "torn_down": signature(rebuild, Meaning.TORN_DOWN),
+        "go_ahead": rebuild.go_aheads.order_by("-pk").first(),
+        "test": current_test(rebuild),
+        "signed": standing_build(rebuild),
+        "earlier": signature(rebuild, Meaning.BUILT),
+        "missing": missing_for_build(rebuild),
+        "may_work": may(request.user, "build"),
+        "lot_in_hand": find_lot(request.GET.get("lot", "")) if request.GET.get("lot") else None,
+    }
+
+
+@require_GET
+@needs("see")
+def build(request: HttpRequest, pk: int) -> HttpResponse:
+    """Every place with what is proposed and what went in."""
+    context = build_context(request, rebuild_of(pk))
+    return render(request, "workorders/build.html", {**context, "form": ScanForm()})
+
+
+@require_POST
+@needs("build")
+def scan(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take a scan: a packed kit fills every open place, a lot the one place that waits for it."""
+    rebuild = rebuild_of(pk)
+    return answer_form(
+        request,
+        form=ScanForm(request.POST),
+        template="workorders/build.html",
+        write=lambda data: _take_scan(request, rebuild, data["code"]),
+        context=build_context(request, rebuild),
+    )
+
+
+def _take_scan(request: HttpRequest, rebuild: Rebuild, code: str) -> str:
+    text = code.strip().rstrip("/").rsplit("/", 1)[-1]
+    page = reverse("workorders:build", args=[rebuild.pk])
+    packed = PackedKit.objects.select_related("kit__revision").filter(code__iexact=text).first()
+    if packed:
+        used = service.use_packed_kit(act=act_of(request), rebuild=rebuild, packed_kit=packed)
+        filled = ", ".join(row.place.code for row in used if row.place)
+        messages.success(request, f"Kit {packed.code} fills {filled}.")
+        return page
+    lot = find_lot(text)
+    if lot is None:
+        raise RuleBroken(fields={"code": f"No lot and no packed kit is called {text}. Scan the label again."})
+    waiting = _waiting_for(rebuild, lot)
+    if len(waiting) != 1:
+        return f"{page}?{urlencode({'lot': lot.number})}"
+    need, quantity, reason = waiting[0]
+    if service.is_static_in_motion(lot.part, need.place) and not reason:
+        url = reverse("workorders:use_part", args=[rebuild.pk, kind_of(need.place), need.place.pk])
+        return f"{url}?{urlencode({'lot': lot.number})}"
+    service.use_part(
+        act=act_of(request),
+        rebuild=rebuild,
+        place=need.place,
+        lot=lot,
+        quantity=quantity,
+        motion_reason=reason,
+    )
+    messages.success(request, f"{need.place}: {quantity} of lot {lot} fitted.")
+    return page
+
+
+def _waiting_for(rebuild: Rebuild, lot: Lot) -> list[tuple[Need, int, str]]:
+    """Return the open places whose kit takes the part of a lot, with the pieces and the kit's reason."""
+    found = []
+    for need in build_needs(rebuild, on=timezone.localdate()):
+        line = _line_for(need, lot)
+        if need.is_open and line and need.outstanding(line):
+            found.append((need, need.outstanding(line), line.reason))
+    return found
+
+
+def _line_for(need: Need, lot: Lot | None) -> KitLine | None:
+    """Return the line of the kit that takes the part of a lot at a place, the preferred one first."""
+    lines = [choice.line for option in need.options for choice in option.lines]
+    if lot is None:
+        return lines[0] if lines else None
+    return next((line for line in lines if line.part_id == lot.part_id), None)
+
+
+@require_http_methods(BOTH)
+@needs("build")
+def use_part(request: HttpRequest, pk: int, kind: str, place_pk: int) -> HttpResponse:
+    """Pieces of one lot for one place: fitted, or spoiled in fitting."""
+    rebuild = rebuild_of(pk)
+    place = place_of(rebuild, kind, place_pk)
+    need = next(n for n in build_needs(rebuild, on=timezone.localdate()) if n.place == place)
+    lot = find_lot(request.GET.get("lot", ""))
+    line = _line_for(need, lot)
+    form = UsePartForm(
+        request.POST or None,
+        is_moving=isinstance(place, SealPosition) and place.motion != SealPosition.Motion.STATIC,
+        signed=standing_build(rebuild) is not None,
+        initial={
+            "lot": lot.number if lot else "",
+            "quantity": (line and need.outstanding(line)) or 1,
+            "motion_reason": line.reason if line else "",
+        },
+    )
+
+    def write(data: dict[str, Any]) -> str:
+        used = service.use_part(
+            act=act_with_reason(request, data),
+            rebuild=rebuild,
+            place=place,
+            lot=data["lot"],
+            quantity=int(data["quantity"]),
+            use=data["use"],
+            found_in_bin=data["found_in_bin"],
+            motion_reason=data.get("motion_reason", ""),
+        )
+        words = f"{place}: {used.quantity} of lot {used.lot} {used.get_use_display()}."
+        messages.warning(
+            request, f"{words} {used.fluid_warning}"
+        ) if used.fluid_warning else messages.success(request, words)
+        return reverse("workorders:build", args=[rebuild.pk])
+
+    context = {
+        "trail": to_build(rebuild),
+        "rebuild": rebuild,
+        "place": place,
+        "need": need,
+        "on": timezone.localdate(),
+    }
+    return answer_form(request, form=form, template="workorders/use_part.html", write=write, context=context)
+
+
+@require_http_methods(BOTH)
+@needs("build")
+def take_back_part(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take a wrong entry back: the pieces return to the shelf, both rows stay."""
+    rows = PartUsed.objects.select_related("lot__part", "movement", "by", "position", "component", "port")
+    used = get_object_or_404(rows, pk=pk)
+    rebuild = rebuild_of(used.rebuild_id)
+    form = TakeBackForm(request.POST or None, needs_reason=standing_build(rebuild) is not None)
+
+    def write(data: dict[str, Any]) -> str:
+        service.take_back_part(act=act_with_reason(request, data), part_used=used)
+        messages.success(request, f"Taken back: {used.quantity} of lot {used.lot} returned to the shelf.")
+        return reverse("workorders:build", args=[rebuild.pk])
+
+    context = {
+        "trail": to_build(rebuild),
+        "rebuild": rebuild,
+        "used": used,
+        "taken": getattr(used, "taken_back", None),
+    }
+    return answer_form(request, form=form, template="workorders/take_back.html", write=write, context=context)
+
+
+@require_http_methods(BOTH)
+@needs("build")
+def operation(request: HttpRequest, pk: int) -> HttpResponse:
+    """Record a rework operation."""
+    rebuild = rebuild_of(pk)
+    form = OperationForm(
+        request.POST or None,
+        places=places(rebuild.revision),
+        signed=standing_build(rebuild) is not None,
+        initial={"place": request.GET.get("place", "")},
+    )
+
+    def write(data: dict[str, Any]) -> str:
+        done = service.record_operation(
+            act=act_with_reason(request, data),
+            rebuild=rebuild,
+            kind=data["kind"],
+            place=form.chosen_place,
+            tool=data["tool"],
+            note=data["note"],
+            parts=form.parts,
+        )
+        messages.success(request, f"Recorded: {done}.")
+        return reverse("workorders:build", args=[rebuild.pk]) + "#operations"
+
+    context = {"trail": to_build(rebuild), "rebuild": rebuild, "title": "Record rework"}
+    return answer_form(request, form=form, template="workorders/operation.html", write=write, context=context)
+
+
+@require_http_methods(BOTH)
+@needs("build")
+def correct_operation(request: HttpRequest, pk: int) -> HttpResponse:
+    """Correct a rework operation, with a reason."""
+    row = get_object_or_404(placed(Operation.objects), pk=pk)
+    rebuild = rebuild_of(row.rebuild_id)
+    form = CorrectOperationForm(
+        request.POST or None,
+        places=places(rebuild.revision),
+        initial={"kind": row.kind, "place": place_value(row.place), "tool": row.tool, "note": row.note},
+    )
+
+    def write(data: dict[str, Any]) -> str:
+        service.correct_operation(
+            act=act_with_reason(request, data),
+            operation=row,
+            kind=data["kind"],
+            place=form.chosen_place,
+            tool=data["tool"],
+            note=data["note"],
+        )
+        messages.success(request, "The operation is corrected; history keeps what stood there.")
+        return reverse("workorders:build", args=[rebuild.pk]) + "#operations"
+
+    context = {"trail": to_build(rebuild), "rebuild": rebuild, "title": "Correct rework"}
+    return answer_form(request, form=form, template="workorders/operation.html", write=write, context=context)
+
+
+@require_http_methods(BOTH)
+@needs("build")
+def close_build(request: HttpRequest, pk: int) -> HttpResponse:
+    """Sign the build; what is missing is named."""
+    rebuild = rebuild_of(pk)
+    form = SignWorkForm(request.POST or None, with_reason=LEAD in roles_of(request.user))
+
+    def write(data: dict[str, Any]) -> str:
+        service.close_build(act=act_with_reason(request, data), rebuild=rebuild, done_at=data["done_at"])
+        messages.success(request, "The build is signed.")
+        return rebuild.get_absolute_url()
+
+    context = {
+        "trail": to_build(rebuild),
+        "rebuild": rebuild,
+        "missing": missing_for_build(rebuild),
+        "signed": standing_build(rebuild),
+        "title": "Sign the build",
+        "statement": "Repaired as necessary and reassembled; parts, rework and readings are recorded.",
+        "button": "Sign the build",
+        "back": reverse("workorders:build", args=[rebuild.pk]),
+    }
+    return answer_form(request, form=form, template="workorders/sign_work.html", write=write, context=context)
