@@ -111,6 +111,13 @@ def test_nine_positions_fit_two_pages_numbered_on_each(page_size):
     assert [page.count("End of certificate") for page in pages] == [0, 1]
 
 
+@pytest.mark.parametrize("page_size", ["A4", "Letter"])
+def test_nine_positions_with_a_note_each_and_a_longer_plan_still_fit_two_pages(page_size):
+    noted = tuple(replace(row, note="Looked at twice under the lamp; see photo.") for row in POSITIONS)
+    data = replace(CERTIFICATE, positions=noted, steps=STEPS + STEPS[:3])
+    assert len(pages_of(certificate_pdf(data, page_size=page_size))) == 2
+
+
 def test_rows_are_read_in_order(printed):
     row = (
         "S3 piston piston seal broken up, fragments lost normal wear renewed "

@@ -20,7 +20,7 @@ STORED_PRESSURE = Caution(
     hazard="Stored pressure",
     text="A circuit can hold pressure with the engine or motor off. Let it down, lock the supply out and "
     "check that it is gone before a fitting is loosened. Keep people clear of a unit under test: "
-    "fittings, plugs and hoses have killed when they let go.",
+    "fittings have killed when they let go.",
     short="let it down, lock the supply out and check that it is gone before a fitting is loosened; keep "
     "people clear of a unit under test",
     source="HSE GS4, 4th edition",

@@ -1,18 +1,20 @@
 """The release certificate: what was found, done and measured on one unit, and who answers for it."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 from reportlab.lib.units import mm
-from reportlab.platypus import CondPageBreak, Flowable, Spacer
+from reportlab.platypus import CondPageBreak, Flowable
 
 from shop.documents.paper import BODY
 from workorders.documents.cautions import FITTING, NOT_A_DELIVERY_NOTE, RESULTS_RELATE, SAMPLING, sources
-from workorders.documents.certificate_data import STATUS_DEFINITIONS, Certificate, HoldChart
-from workorders.documents.letterhead import BOX_PADDING, boxed, end_mark, letterhead, replacement, small_print
+from workorders.documents.certificate_data import STATUS_DEFINITIONS, Certificate, HoldChart, StepRow
+from workorders.documents.letterhead import BOX_PADDING, boxed, letterhead, replacement, small_print
 from workorders.documents.printed import day, judged, short
 from workorders.documents.sections import (
     acts_section,
     cautions_line,
+    closing,
     components_section,
     identity_pairs,
     measurements_section,
@@ -37,9 +39,9 @@ from workorders.documents.sheet import (
 from workorders.documents.trace_chart import hold_chart
 
 KIND = "Release certificate"
-NONE = "none"
-ROOM_UNDER_HEAD = 20 * mm
-CHART_HEIGHT, CHART_GAP, CHART_SCALE = 40 * mm, 6, 0.7
+NONE, AS_ABOVE = "none", "as above"
+ROOM_UNDER_HEAD = 16 * mm
+CHART_HEIGHT, CHART_GAP, CHART_SCALE = 36 * mm, 6, 0.7
 
 
 def certificate_pdf(data: Certificate, *, page_size: str = "A4") -> bytes:
@@ -69,7 +71,7 @@ def _story(data: Certificate, width: float) -> list[Flowable]:
         ("Deviations and results from others", _deviations(data, width)),
         ("Who did what when", acts_section(data.acts, width)),
         ("Limitations, cautions and warranty", _limits(data, width)),
-        ("Release", signature_section(data.signature, data.digest, width)),
+        ("Release", signature_section(data.signature, width)),
     )
     story = letterhead(
         data.shop, KIND, f"No. {data.number}, issued {day(data.issued_on)}", width, unit=data.unit
@@ -78,7 +80,7 @@ def _story(data: Certificate, width: float) -> list[Flowable]:
     story += _status(data.status, width)
     for number, (title, content) in enumerate(parts, 1):
         story += [CondPageBreak(ROOM_UNDER_HEAD), SectionHead(str(number), title), *content]
-    return [*story, Spacer(0, 2 * mm), end_mark("certificate", data.number)]
+    return [*story, closing(data.digest, "certificate", data.number, width)]
 
 
 def _status(status: str, width: float) -> list[Flowable]:
@@ -119,9 +121,16 @@ def _test(data: Certificate, width: float) -> list[Flowable]:
         f"Decision rule: {method.decision_rule}"
     )
     heads = ("Step", "Reading", "Value", "Uncertainty", "Limit", "Verdict", "Instrument")
-    rows = [
-        (
-            f"{number}. {step.title}",
+    rows = [row for number, step in enumerate(data.steps, 1) for row in _readings(number, step)]
+    steps = grid(heads, rows, (20, 15.5, 13, 15, 17.5, 9.5, 9.5), width)
+    step_notes = notes((f"Step {number}", step.note) for number, step in enumerate(data.steps, 1))
+    return [para(statement), *steps, *step_notes, *_charts(data, width)]
+
+
+def _readings(number: int, step: StepRow) -> Iterator[tuple[str, ...]]:
+    for at, reading in enumerate(step.readings):
+        yield (
+            f"{number}. {AS_ABOVE if at else step.title}",
             reading.label,
             f"{reading.value} {reading.unit}",
             reading.uncertainty,
@@ -129,22 +138,18 @@ def _test(data: Certificate, width: float) -> list[Flowable]:
             judged(reading.verdict),
             reading.instrument,
         )
-        for number, step in enumerate(data.steps, 1)
-        for reading in step.readings
-    ]
-    steps = grid(heads, rows, (20, 15.5, 13, 15, 17.5, 9.5, 9.5), width)
-    step_notes = notes((f"Step {number}", step.note) for number, step in enumerate(data.steps, 1))
-    return [para(statement), *steps, *step_notes, *_charts(data, width)]
 
 
 def _charts(data: Certificate, width: float) -> list[Flowable]:
     """Lay the hold charts out, one over the whole width or two to a row."""
+    if not data.charts:
+        return []
     columns = min(len(data.charts), 2)
-    cells = [_chart(chart, width / columns - CHART_GAP) for chart in data.charts]
-    while columns and len(cells) % columns:
+    cells: list[list[Flowable]] = [_chart(chart, width / columns - CHART_GAP) for chart in data.charts]
+    if len(cells) % columns:
         cells.append([])
     rows = [cells[at : at + columns] for at in range(0, len(cells), columns)]
-    return [table(rows, (1,) * columns, width, lines=False)] if rows else []
+    return [table(rows, (1,) * columns, width, lines=False)]
 
 
 def _chart(chart: HoldChart, width: float) -> list[Flowable]:

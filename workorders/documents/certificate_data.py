@@ -1,5 +1,6 @@
 """The plain data a release certificate and its sister papers are printed from."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -9,8 +10,8 @@ from workorders.documents.trace_chart import HoldTrace
 # cleaned, inspected, repaired as necessary, put together and tested; no compliance is claimed.
 STATUS_DEFINITIONS = {
     "overhauled": (
-        "the unit was taken apart, cleaned, inspected, repaired where it was needed, put together "
-        "again with every seal renewed, and passed every step of the test plan named here"
+        "the unit was taken apart, cleaned, inspected, repaired where it was needed and put together "
+        "again, and passed every step of the test plan named here"
     ),
     "repaired": (
         "the faults named here were put right and the unit passed every step of the test plan "
@@ -24,7 +25,7 @@ STATUS_DEFINITIONS = {
 VERDICTS = ("passes", "fails", "not decided", "invalid")
 
 
-def require_one_of(value: str, allowed, name: str) -> None:
+def require_one_of(value: str, allowed: Iterable[str], name: str) -> None:
     """Raise ValueError, naming the closed list, when `value` is not in it."""
     if value not in allowed:
         raise ValueError(f"{name} must be one of {', '.join(allowed)}; got {value!r}")

@@ -17,7 +17,7 @@ from workorders.documents.certificate_data import Shop, UnitIdentity
 from workorders.documents.letterhead import BOX_PADDING, boxed, end_mark, letterhead, small_print
 from workorders.documents.port_drawing import PortRow, places_known, port_drawing
 from workorders.documents.printed import day
-from workorders.documents.sections import cautions_list
+from workorders.documents.sections import cautions_list, unit_pairs
 from workorders.documents.sheet import (
     NOTE,
     PLAIN,
@@ -65,7 +65,6 @@ def fitter_page_pdf(data: FitterPage, *, page_size: str = "A4") -> bytes:
 
 
 def _story(data: FitterPage, width: float) -> list[Flowable]:
-    unit = data.unit
     subtitle = f"Goes with release certificate {data.certificate_number}, issued {day(data.issued_on)}."
     parts = (
         ("Caps to take off, hose to port", _ports(data, width)),
@@ -73,14 +72,8 @@ def _story(data: FitterPage, width: float) -> list[Flowable]:
         ("Cautions", [*cautions_list(FITTING), small_print(sources(FITTING))]),
         ("What this page does not cover", bullets(FITTER_DOES_NOT_COVER, NOTE)),
     )
-    story = letterhead(data.shop, "For the person who fits this unit", subtitle, width, unit=unit)
-    identity = [
-        ("Unit", unit.type_name),
-        ("Shop serial", unit.shop_serial),
-        ("Catalogue code", f"{unit.catalogue_code}, revision {unit.revision}"),
-        ("Maker's serial", unit.maker_serial),
-    ]
-    story += [facts(identity, width), Spacer(0, 2.5 * mm), *_fluid(data, width)]
+    story = letterhead(data.shop, "For the person who fits this unit", subtitle, width, unit=data.unit)
+    story += [facts(unit_pairs(data.unit), width), Spacer(0, 2.5 * mm), *_fluid(data, width)]
     for number, (title, content) in enumerate(parts, 1):
         story += [CondPageBreak(20 * mm), SectionHead(str(number), title, 10), *content]
     return [*story, Spacer(0, 2 * mm), end_mark("fitting page", data.certificate_number)]
@@ -112,7 +105,7 @@ def _ports(data: FitterPage, width: float) -> list[Flowable]:
         content += [
             Spacer(0, 2 * mm),
             drawing,
-            small_print(f"Not to scale; {places}. A hose on the wrong port is a come-back."),
+            small_print(f"Not to scale; {places}. Each hose belongs on the port of its number."),
         ]
     return content
 

@@ -1,7 +1,7 @@
 """The one-page warning that debris was found: flush the circuit before anything is fitted."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from reportlab.lib.units import mm
 from reportlab.platypus import CondPageBreak, Flowable, Spacer
@@ -15,10 +15,10 @@ from workorders.documents.cautions import (
     STORED_PRESSURE,
     sources,
 )
-from workorders.documents.certificate_data import Act, Customer, Shop, UnitIdentity
+from workorders.documents.certificate_data import Customer, Shop, UnitIdentity
 from workorders.documents.letterhead import boxed, end_mark, letterhead, small_print
 from workorders.documents.printed import day, moment
-from workorders.documents.sections import cautions_list
+from workorders.documents.sections import cautions_list, unit_pairs
 from workorders.documents.sheet import (
     LOUD,
     PLAIN,
@@ -59,7 +59,8 @@ class FlushWarning:
     unit: UnitIdentity
     debris: str
     origin: str
-    found: Act
+    found_by: str
+    found_at: datetime
     service_fluid: str
     flagged: tuple[FlaggedUnit, ...] = ()
 
@@ -79,6 +80,7 @@ def flush_warning_pdf(data: FlushWarning, *, page_size: str = "A4") -> bytes:
 def _story(data: FlushWarning, width: float) -> list[Flowable]:
     subtitle = f"No. {data.number}, work order {data.work_order}, issued {day(data.issued_on)}"
     story = letterhead(data.shop, "Flush the circuit before fitting", subtitle, width, unit=data.unit)
+    story += [facts(unit_pairs(data.unit), width), Spacer(0, 2 * mm)]
     story += boxed(
         [
             para(f"Debris was found in this unit: {data.unit.type_name}.", LOUD),
@@ -98,13 +100,13 @@ def _story(data: FlushWarning, width: float) -> list[Flowable]:
 
 
 def _found(data: FlushWarning, width: float) -> list[Flowable]:
+    customer = data.customer
     pairs = [
-        ("Shop serial", data.unit.shop_serial),
         ("Debris", data.debris),
         ("Where it came from", data.origin),
-        ("Found by", f"{data.found.name}, {moment(data.found.done_at)}"),
+        ("Found by", f"{data.found_by}, {moment(data.found_at)}"),
         ("Flush with", data.service_fluid),
-        ("Customer", ", ".join((data.customer.name, *data.customer.address))),
+        ("Customer", ", ".join(filter(None, (customer.name, *customer.address, customer.contact)))),
     ]
     return [facts(pairs, width, columns=1, style=PLAIN)]
 

@@ -3,13 +3,13 @@
 from collections.abc import Sequence
 
 from reportlab.lib.units import mm
-from reportlab.platypus import Flowable, Spacer, Table
+from reportlab.platypus import Flowable, Paragraph, Spacer, Table
 
 from shop.documents.paper import BODY, INK
 from workorders.calc.serial import grouped
 from workorders.documents.certificate_data import Replaces, Shop, UnitIdentity
 from workorders.documents.printed import markup
-from workorders.documents.sheet import NAME, SERIAL, SMALL, TEXT, TITLE, Paragraph, QrSquare, para
+from workorders.documents.sheet import NAME, SERIAL, SMALL, TEXT, TITLE, QrSquare, para
 
 QR_MM = 27
 BOX_PADDING = 12  # points: ReportLab's own 6 on either side
@@ -32,7 +32,7 @@ def letterhead(
         Spacer(0, 1 * mm),
         para(", ".join(shop.address)),
         para(f"telephone {shop.phone or 'N/A'} · e-mail {shop.email or 'N/A'}"),
-        Spacer(0, 3 * mm),
+        Spacer(0, 2 * mm),
         para(title, TITLE),
         Spacer(0, 1.2 * mm),
         para(subtitle),
@@ -41,7 +41,7 @@ def letterhead(
     side = 30 * mm
     style = [*UNPADDED, ("ALIGN", (1, 0), (1, 0), "CENTER")]
     head = Table([[left, right]], colWidths=[width - side, side], style=style, hAlign="LEFT")
-    return [head, Spacer(0, 2 * mm)]
+    return [head, Spacer(0, 1.2 * mm)]
 
 
 def _symbol(unit: UnitIdentity) -> list[Flowable]:
@@ -53,11 +53,11 @@ def boxed(content: Sequence[Flowable], width: float) -> list[Flowable]:
     style = [
         ("FONTNAME", (0, 0), (-1, -1), BODY),
         ("BOX", (0, 0), (-1, -1), 0.9, INK),
-        ("TOPPADDING", (0, 0), (-1, -1), 3),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), 3),
+        ("TOPPADDING", (0, 0), (-1, -1), 2),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 2.5),
     ]
     frame = Table([[item] for item in content], colWidths=[width], style=style, hAlign="LEFT", splitInRow=1)
-    return [frame, Spacer(0, 2 * mm)]
+    return [frame, Spacer(0, 1 * mm)]
 
 
 def replacement(replaces: Replaces | None, kind: str, width: float) -> list[Flowable]:

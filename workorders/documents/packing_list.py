@@ -169,14 +169,14 @@ def _story(data: PackingList, width: float, pages: dict[int, Count]) -> list[Flo
 
 
 def _parcel(parcel: PackedParcel, width: float, pages: dict[int, Count]) -> Flowable:
-    rows = [[para(head, HEAD) for head in HEADS]]
+    rows: list[list[object]] = [[para(head, HEAD) for head in HEADS]]
     for unit in parcel.units:
         rows.append(_unit_row(unit, pages))
         rows += _item_rows(unit, pages)
     return table(rows, SHARES, width, head=True)
 
 
-def _unit_row(unit: PackedUnit, pages: dict[int, Count]) -> list:
+def _unit_row(unit: PackedUnit, pages: dict[int, Count]) -> list[object]:
     remarks = ["caps on every open port" if unit.caps_on else "caps missing"]
     if unit.as_found:
         remarks.append("returned as found: not tested, no warranty")
@@ -193,7 +193,7 @@ def _unit_row(unit: PackedUnit, pages: dict[int, Count]) -> list:
     ]
 
 
-def _item_rows(unit: PackedUnit, pages: dict[int, Count]) -> Iterator[list]:
+def _item_rows(unit: PackedUnit, pages: dict[int, Count]) -> Iterator[list[object]]:
     for item in unit.items:
         packed = [_Tally(pages, Count(accessories=1)), para(PACKED, NOTE)]
         yield [

@@ -32,4 +32,8 @@ def from_plain(kind: Any, plain: Any) -> Any:
         return kind(**{name: from_plain(hints[name], item) for name, item in plain.items()})
     if kind in (date, datetime):
         return kind.fromisoformat(plain)
-    return kind(plain)
+    if kind is float and isinstance(plain, int):
+        return float(plain)
+    if not isinstance(plain, kind):
+        raise TypeError(f"{kind.__name__} was expected; got {plain!r}")
+    return plain

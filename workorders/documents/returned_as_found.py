@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from reportlab.lib.units import mm
-from reportlab.platypus import CondPageBreak, Flowable, Spacer
+from reportlab.platypus import CondPageBreak, Flowable
 
 from workorders.documents.cautions import INJECTION, RESULTS_RELATE, STORED_PRESSURE, TRAPPED_OIL, sources
 from workorders.documents.certificate_data import (
@@ -18,11 +18,12 @@ from workorders.documents.certificate_data import (
     Signature,
     UnitIdentity,
 )
-from workorders.documents.letterhead import boxed, end_mark, letterhead, replacement, small_print
+from workorders.documents.letterhead import boxed, letterhead, replacement, small_print
 from workorders.documents.printed import day, short
 from workorders.documents.sections import (
     acts_section,
     cautions_line,
+    closing,
     identity_pairs,
     measurements_section,
     notes,
@@ -92,7 +93,7 @@ def _story(data: ReturnedAsFound, width: float) -> list[Flowable]:
         ("Measurements against limits", measurements_section(data.measurements, width)),
         ("Who did what when", acts_section(data.acts, width)),
         ("Cautions", [cautions_line(CAUTIONS), small_print(sources(CAUTIONS))]),
-        ("Signature", signature_section(data.signature, data.digest, width)),
+        ("Signature", signature_section(data.signature, width)),
     )
     story = letterhead(
         data.shop, KIND, f"No. {data.number}, issued {day(data.issued_on)}", width, unit=data.unit
@@ -107,7 +108,7 @@ def _story(data: ReturnedAsFound, width: float) -> list[Flowable]:
     )
     for number, (title, content) in enumerate(parts, 1):
         story += [CondPageBreak(20 * mm), SectionHead(str(number), title), *content]
-    return [*story, Spacer(0, 2 * mm), end_mark("paper", data.number)]
+    return [*story, closing(data.digest, "paper", data.number, width)]
 
 
 def _identity(data: ReturnedAsFound, width: float) -> list[Flowable]:

@@ -14,9 +14,9 @@ from workorders.documents.certificate_data import (
     Signature,
     UnitIdentity,
 )
-from workorders.documents.letterhead import BOX_PADDING, boxed
+from workorders.documents.letterhead import BOX_PADDING, boxed, end_mark
 from workorders.documents.printed import judged, markup, moment
-from workorders.documents.sheet import DIGEST, NOTE, TEXT, facts, grid, para
+from workorders.documents.sheet import DIGEST, NOTE, TEXT, facts, grid, para, table
 
 
 def identity_pairs(
@@ -24,7 +24,7 @@ def identity_pairs(
 ) -> list[tuple[str, str]]:
     """Pair the labels and values that say whose unit it is and which: order at left, unit at right."""
     return [
-        ("Customer", "\n".join((customer.name, *customer.address))),
+        ("Customer", "\n".join(filter(None, (customer.name, ", ".join(customer.address))))),
         ("Unit", unit.type_name),
         ("Customer contact", customer.contact),
         ("Catalogue code", f"{unit.catalogue_code}, revision {unit.revision}"),
@@ -35,9 +35,20 @@ def identity_pairs(
     ]
 
 
+def unit_pairs(unit: UnitIdentity) -> list[tuple[str, str]]:
+    """Pair the labels and values that say which unit a paper without an order is about."""
+    return [
+        ("Unit", unit.type_name),
+        ("Shop serial", unit.shop_serial),
+        ("Catalogue code", f"{unit.catalogue_code}, revision {unit.revision}"),
+        ("Maker's serial", unit.maker_serial),
+    ]
+
+
 def notes(pairs: Iterable[tuple[str, str]]) -> list[Flowable]:
-    """Print the notes there are, each after the name of what it is about."""
-    return [para(f"{name}: {note}") for name, note in pairs if note]
+    """Print the notes there are in one run, each after the name of what it is about."""
+    run = " ".join(f"<b>{markup(name)}:</b> {markup(note)}" for name, note in pairs if note)
+    return [Paragraph(run, TEXT)] if run else []
 
 
 def positions_section(positions: Sequence[PositionRow], width: float) -> list[Flowable]:
@@ -72,8 +83,8 @@ def acts_section(acts: Sequence[Act], width: float) -> list[Flowable]:
     return grid(("What", "Name", "Work completed", "Entered and signed"), rows, (34, 22, 22, 22), width)
 
 
-def signature_section(signature: Signature, digest: str, width: float) -> list[Flowable]:
-    """Print the signed statement in its box, and the digest of the record that it covers."""
+def signature_section(signature: Signature, width: float) -> list[Flowable]:
+    """Print the signed statement in its box."""
     pairs = [
         ("Signed by", signature.name),
         ("Authority no.", signature.authority),
@@ -81,7 +92,13 @@ def signature_section(signature: Signature, digest: str, width: float) -> list[F
         ("How", "in the record, by the signer's password"),
     ]
     inner = facts(pairs, width - BOX_PADDING, lines=False)
-    return [*boxed([para(signature.statement), inner], width), para(f"record sha-256 {digest}", DIGEST)]
+    return boxed([para(signature.statement), inner], width)
+
+
+def closing(digest: str, kind: str, number: str, width: float) -> Flowable:
+    """Print the digest of the record that the signature covers, and the end of the paper."""
+    row = [para(f"record sha-256 {digest}", DIGEST), end_mark(kind, number)]
+    return table([row], (60, 40), width, lines=False)
 
 
 def cautions_line(cautions: Sequence[Caution]) -> Flowable:

@@ -28,10 +28,10 @@ from shop.documents.paper import (
 from workorders.documents.printed import markup
 
 COPPER = HexColor("#a63c06")
-LEFT_MM, RIGHT_MM, TOP_MM, BOTTOM_MM = 17, 12, 13.5, 13
+LEFT_MM, RIGHT_MM, TOP_MM, BOTTOM_MM = 17, 12, 12.5, 12
 
 
-def _style(name: str, size: float, **more) -> ParagraphStyle:
+def _style(name: str, size: float, **more: object) -> ParagraphStyle:
     settings = {"fontName": BODY, "textColor": INK, "leading": size * 1.2, "splitLongWords": 1} | more
     return ParagraphStyle(name, fontSize=size, **settings)
 
@@ -102,7 +102,7 @@ class SectionHead(Flowable):
     def wrap(self, width: float, height: float) -> tuple[float, float]:
         """Take the full width and the heading's own height."""
         self.width = width
-        return width, self.size + 6.5
+        return width, self.size + 6
 
     def draw(self) -> None:
         """Draw number, title and a hairline to the right edge."""
@@ -154,7 +154,12 @@ FACT_VALUE_SHARES = {1: 5.4, 2: 2.2, 3: 1.9}
 
 
 def table(
-    rows: Sequence[Sequence], shares: Sequence[float], width: float, *, head: bool = False, lines: bool = True
+    rows: Sequence[Sequence[object]],
+    shares: Sequence[float],
+    width: float,
+    *,
+    head: bool = False,
+    lines: bool = True,
 ) -> Table:
     """Lay rows over `width` points, columns in proportion to `shares`; a row too long for a page is split."""
     style = [*PLAIN_TABLE, *([UNDER_ROWS] if lines else []), *([UNDER_HEAD] if head else [])]
@@ -185,8 +190,11 @@ def facts(
     style: ParagraphStyle = TEXT,
 ) -> Table:
     """Lay label and value pairs in ruled rows, 1 to 3 pairs to a row, read line by line."""
+    label_style = ParagraphStyle(
+        "fact label", parent=LABEL, fontSize=style.fontSize * 0.89, leading=style.leading
+    )
     cells = [
-        [para(label, LABEL), para(value, style) if isinstance(value, str) else value]
+        [para(label, label_style), para(value, style) if isinstance(value, str) else value]
         for label, value in pairs
     ]
     while len(cells) % columns:
