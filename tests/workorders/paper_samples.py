@@ -46,8 +46,15 @@ UNIT = UnitIdentity(
     address="HTTPS://RECORDS.TERNQUAY.EXAMPLE.COM/U/7K3M9QX2D",
 )
 _KINDS = (
-    ("S1 rod gland", "rod seal", "hardened", "age", "lip seal 20 x 28 x 5 HNBR", "L-2417"),
-    ("S2 rod gland, outer", "wiper", "cut or nicked", "contamination", "wiper 20 x 26 x 4 PU", "L-2391"),
+    ("S1 rod gland", "rod seal, reciprocating", "hardened", "age", "lip seal 20 x 28 x 5 HNBR", "L-2417"),
+    (
+        "S2 rod gland, outer",
+        "wiper, reciprocating",
+        "cut or nicked",
+        "contamination",
+        "wiper 20 x 26 x 4 PU",
+        "L-2391",
+    ),
     (
         "S3 piston",
         "piston seal",
@@ -56,9 +63,16 @@ _KINDS = (
         "energised ring 40 x 32.5 PTFE",
         "L-2402",
     ),
-    ("S4 head", "static seal", "compression set", "age", "O-ring 36 x 2 NBR 90", "L-2350"),
-    ("S5 end cap", "static seal", "not examined", "cause not determined", "O-ring 34 x 2 NBR 90", "L-2350"),
-    ("P1 rod-side port", "port seal", "swollen", "unsuitable fluid", "O-ring 9 x 1.5 HNBR", "L-2418"),
+    ("S4 head", "static seal, static", "compression set", "age", "O-ring 36 x 2 NBR 90", "L-2350"),
+    (
+        "S5 end cap",
+        "static seal, static",
+        "not examined",
+        "cause not determined",
+        "O-ring 34 x 2 NBR 90",
+        "L-2350",
+    ),
+    ("P1 rod-side port", "port seal, static", "swollen", "unsuitable fluid", "O-ring 9 x 1.5 HNBR", "L-2418"),
     (
         "P2 bore-side port",
         "port seal",
@@ -67,8 +81,8 @@ _KINDS = (
         "O-ring 9 x 1.5 HNBR",
         "L-2418",
     ),
-    ("V1 check valve", "valve seat seal", "sound", "no fault found", "seat ring 6 POM", "L-2288"),
-    ("V2 relief valve", "valve seat seal", "sound", "no fault found", "seat ring 6 POM", "L-2288"),
+    ("V1 check valve", "valve seat seal, static", "sound", "no fault found", "seat ring 6 POM", "L-2288"),
+    ("V2 relief valve", "valve seat seal, static", "sound", "no fault found", "seat ring 6 POM", "L-2288"),
 )
 POSITIONS = tuple(
     PositionRow(position=code, kind=kind, condition=found, cause=cause, action="renewed", part=part, lot=lot)

@@ -129,8 +129,7 @@ FLUSH = FlushWarning(
     unit=UNIT,
     debris="Fragments of a PTFE piston seal and bright steel flakes in the bore-side oil.",
     origin="piston seal of this unit; the steel flakes: not determined",
-    found_by=ACTS[1].name,
-    found_at=ACTS[1].done_at,
+    found=replace(ACTS[1], meaning="debris found"),
     service_fluid="mineral oil ISO VG 15",
     flagged=(
         FlaggedUnit(

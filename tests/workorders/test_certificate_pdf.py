@@ -120,7 +120,7 @@ def test_nine_positions_with_a_note_each_and_a_longer_plan_still_fit_two_pages(p
 
 def test_rows_are_read_in_order(printed):
     row = (
-        "S3 piston piston seal broken up, fragments lost normal wear renewed "
+        "S3 piston piston seal, reciprocating broken up, fragments lost normal wear renewed "
         "energised ring 40 x 32.5 PTFE L-2402"
     )
     assert row in text_of(printed)

@@ -1,6 +1,5 @@
 """Fitting page, packing list, returned-as-found paper and flush warning, and what all papers share."""
 
-import json
 import os
 import subprocess
 import sys
@@ -25,7 +24,6 @@ from workorders.documents.certificate_data import Replaces
 from workorders.documents.fitter_page import fitter_page_pdf
 from workorders.documents.flush_warning import FlaggedUnit, flush_warning_pdf
 from workorders.documents.packing_list import PackedItem, PackedParcel, PackedUnit, packing_list_pdf
-from workorders.documents.plain import from_plain, to_plain
 from workorders.documents.port_drawing import PortRow, port_drawing
 from workorders.documents.returned_as_found import returned_as_found_pdf
 
@@ -50,12 +48,6 @@ for build, data in PAPERS.values():
 @EVERY_PAPER
 def test_the_same_data_gives_the_same_bytes(build, data):
     assert build(data) == build(data)
-
-
-@EVERY_PAPER
-def test_stored_data_prints_the_same_paper_again(build, data):
-    stored = json.dumps(to_plain(data))
-    assert build(from_plain(type(data), json.loads(stored))) == build(data)
 
 
 def test_no_paper_depends_on_the_order_of_hashes():
@@ -229,17 +221,3 @@ def test_the_flush_warning_is_one_page_with_a_dozen_flagged_units(page_size):
 def test_a_flush_warning_says_when_no_other_unit_came():
     text = text_of(flush_warning_pdf(replace(samples.FLUSH, flagged=())))
     assert "none: no other unit came with this work order" in text
-
-
-@pytest.mark.parametrize(
-    ("kind", "plain"),
-    [(str, 5), (int, "5"), (float, "5"), (tuple[str, ...], [1])],
-)
-def test_stored_data_of_the_wrong_kind_is_refused(kind, plain):
-    with pytest.raises(TypeError, match="was expected"):
-        from_plain(kind, plain)
-
-
-def test_data_without_a_plain_form_is_refused():
-    with pytest.raises(TypeError, match="set has no plain form"):
-        to_plain({1, 2})

@@ -1,7 +1,7 @@
 """The one-page warning that debris was found: flush the circuit before anything is fitted."""
 
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 
 from reportlab.lib.units import mm
 from reportlab.platypus import CondPageBreak, Flowable, Spacer
@@ -15,7 +15,7 @@ from workorders.documents.cautions import (
     STORED_PRESSURE,
     sources,
 )
-from workorders.documents.certificate_data import Customer, Shop, UnitIdentity
+from workorders.documents.certificate_data import Act, Customer, Shop, UnitIdentity
 from workorders.documents.letterhead import boxed, end_mark, letterhead, small_print
 from workorders.documents.printed import day, moment
 from workorders.documents.sections import cautions_list, unit_pairs
@@ -59,8 +59,7 @@ class FlushWarning:
     unit: UnitIdentity
     debris: str
     origin: str
-    found_by: str
-    found_at: datetime
+    found: Act
     service_fluid: str
     flagged: tuple[FlaggedUnit, ...] = ()
 
@@ -104,7 +103,7 @@ def _found(data: FlushWarning, width: float) -> list[Flowable]:
     pairs = [
         ("Debris", data.debris),
         ("Where it came from", data.origin),
-        ("Found by", f"{data.found_by}, {moment(data.found_at)}"),
+        ("Recorded", f"{data.found.meaning}: {data.found.name}, {moment(data.found.done_at)}"),
         ("Flush with", data.service_fluid),
         ("Customer", ", ".join(filter(None, (customer.name, *customer.address, customer.contact)))),
     ]
