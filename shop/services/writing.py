@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, ParamSpec, TypeVar
 
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
-from django.db import models, transaction
+from django.db import IntegrityError, models, transaction
 from django.utils import timezone
 
 from shop.errors import NotAllowed, RuleBroken
@@ -112,15 +112,27 @@ def service(action: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
 
 
 def keep(row: M) -> M:
-    """Check a row against its fields and constraints and save it.
+    """Check a row's fields and save it; the database checks its constraints.
 
-    Raises RuleBroken with a message per field where the row is wrong.
+    Raises RuleBroken with a message per field, or with the message of the constraint that the
+    database refused. Foreign keys set from a row in hand are not looked up again.
     """
+    known = [f.name for f in row._meta.fields if f.is_relation and f.is_cached(row)]  # type: ignore[attr-defined]
     try:
-        row.full_clean()
+        row.clean_fields(exclude=known)
+        row.clean()
     except ValidationError as error:
         raise broken(error) from error
-    row.save()
+    try:
+        with transaction.atomic():
+            row.save()
+    except IntegrityError as error:
+        try:
+            row.validate_unique()
+            row.validate_constraints()
+        except ValidationError as told:
+            raise broken(told) from error
+        raise
     return row
 
 

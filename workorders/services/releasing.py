@@ -13,12 +13,14 @@ from shop.services.writing import Act, keep, locked, service
 from workorders.documents import certificate_data as paper
 from workorders.models import Finding, PressureTest, Rebuild, Release, Signature
 from workorders.services import certificate as content_of
+from workorders.services.build_needs import missing_for_build
 from workorders.services.missing import Missing
 from workorders.services.papers import local
 from workorders.services.record import placed, standing_parts
 from workorders.services.signing import digest, sign
 from workorders.services.stages import refresh_stage, standing_release
 from workorders.services.standing import current_test, signature
+from workorders.services.teardown import missing_for_teardown
 
 Meaning = Signature.Meaning
 STEPS = (
@@ -32,8 +34,7 @@ def missing_for_release(rebuild: Rebuild) -> list[Missing]:
     """Return everything that still forbids the release of a rebuild, each by name."""
     return [
         *_missing_steps(rebuild),
-        *_missing_findings(rebuild),
-        *_missing_parts(rebuild),
+        *_missing_work(rebuild),
         *_missing_test(rebuild),
     ]
 
@@ -49,22 +50,13 @@ def _missing_steps(rebuild: Rebuild) -> Iterator[Missing]:
         yield Missing("debris", "say where it came from, or that this could not be told", url)
 
 
-def _missing_findings(rebuild: Rebuild) -> Iterator[Missing]:
-    url = reverse("workorders:teardown", args=[rebuild.pk])
-    found = {(type(row.place).__name__, row.place.pk): row for row in placed(rebuild.findings)}
-    revision = rebuild.revision
-    for place in (*revision.positions.all(), *revision.components.all(), *revision.ports.all()):
-        row = found.get((type(place).__name__, place.pk))
-        if row is None:
-            yield Missing(str(place), "has no finding", url)
-        elif row.action == Finding.Action.REJECTED:
-            yield Missing(str(place), "is rejected: the unit cannot be released", url)
-
-
-def _missing_parts(rebuild: Rebuild) -> Iterator[Missing]:
-    from workorders.services.build import missing_for_build
-
-    yield from missing_for_build(rebuild)
+def _missing_work(rebuild: Rebuild) -> Iterator[Missing]:
+    """Yield what teardown and build lack; what both miss of one place is said once."""
+    seen = set()
+    for row in (*missing_for_teardown(rebuild), *missing_for_build(rebuild)):
+        if row.name not in seen:
+            yield row
+        seen.add(row.name)
 
 
 def _missing_test(rebuild: Rebuild) -> Iterator[Missing]:
