@@ -4,6 +4,7 @@ from datetime import datetime
 from typing import Any
 
 from django.db.models import Max
+from django.urls import reverse
 
 from shop.errors import RuleBroken
 from shop.models import Fluid, TestPlan
@@ -47,7 +48,7 @@ def missing_for_test(rebuild: Rebuild) -> list[Missing]:
     missing = []
     if not standing_build(rebuild):
         sentence = "The build is not signed, or something was changed after it was; close it first"
-        missing.append(Missing("build", sentence, f"/rebuilds/{rebuild.pk}/build/"))
+        missing.append(Missing("build", sentence, reverse("workorders:build", args=[rebuild.pk])))
     plan = approved_plan(rebuild)
     if plan is None:
         sentence = f"{rebuild.revision} has no approved test plan; the lead writes and approves one"

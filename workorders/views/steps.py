@@ -1,0 +1,166 @@
+"""One step of a running test: its form, its logger files, and their charts."""
+
+from typing import Any
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from shop.errors import RuleBroken
+from shop.models import StepLimit
+from shop.services.files import read_bytes
+from shop.views.answers import act_of, needs, once, show_rule
+from workorders.documents.trace_chart import PALETTES, HoldTrace, hold_chart_svg
+from workorders.forms.step import UploadForm
+from workorders.models import LoggerFile, PressureTest, Trace
+from workorders.services.logger_files import offer_file
+from workorders.services.readings import recomputed
+from workorders.services.step_results import record_step
+from workorders.services.traces import drawn, hold_trace, read_stored
+from workorders.views.bench import OpenStep, instrument_states, open_step, render_test, shown_file, step_of
+from workorders.views.testing import get_test
+
+
+@require_http_methods(["GET", "POST"])
+@needs("test")
+def test_step(request: HttpRequest, pk: int, order: int) -> HttpResponse:
+    """Show one step open; POST records every reading of it at once."""
+    test = get_test(pk)
+    state = step_of(test, order)
+    if test.state != PressureTest.State.RUNNING and request.method == "GET":
+        return redirect(test)
+    opened = open_step(request, test, state)
+    if request.method == "GET":
+        return render_test(request, test, opened)
+    if all(shown.proposal for shown in opened.files) and opened.form.is_valid():
+        try:
+            return redirect(once(request, lambda: _record(request, test, opened)))
+        except RuleBroken as error:
+            if test.state != PressureTest.State.RUNNING:
+                raise
+            show_rule(opened.form, error)
+    return render_test(request, test, opened, status=422)
+
+
+test_step.__test__ = False  # type: ignore[attr-defined]  # not a pytest function
+
+
+def _record(request: HttpRequest, test: PressureTest, opened: OpenStep) -> str:
+    data: dict[str, Any] = opened.form.cleaned_data
+    record_step(
+        act=act_of(request, data.get("why", "")),
+        test=test,
+        step=opened.state.step,
+        entries=opened.form.entries(data),
+        note=data["note"],
+        photo=data["photo"],
+    )
+    return f"{test.get_absolute_url()}#steps"
+
+
+@require_POST
+@needs("test")
+def logger_file_new(request: HttpRequest, pk: int, order: int, limit_pk: int) -> HttpResponse:
+    """Take a logger file for one reading and show how it would be read."""
+    test = get_test(pk)
+    state = step_of(test, order)
+    limit = get_object_or_404(StepLimit, pk=limit_pk, step=state.step)
+    form = UploadForm(request.POST, request.FILES, limit=limit, states=instrument_states(request))
+    if form.is_valid():
+        try:
+            return redirect(once(request, lambda: _offer(request, test, limit, form)))
+        except RuleBroken as error:
+            names = {name.removeprefix(f"{form.prefix}-"): text for name, text in error.fields.items()}
+            show_rule(form, RuleBroken(error.message, names))
+    return render_upload(request, test, limit, form)
+
+
+def _offer(request: HttpRequest, test: PressureTest, limit: StepLimit, form: UploadForm) -> str:
+    data = form.cleaned_data
+    row = offer_file(
+        act=act_of(request),
+        test=test,
+        limit=limit,
+        instrument=data["instrument"],
+        upload=data["file"],
+        mapping=form.mapping,
+    )
+    query = request.GET.copy()
+    query[f"r{limit.pk}-file"] = str(row.pk)
+    for name in ("time", "time_unit", "pressure", "pressure_unit"):
+        if data[name] not in (None, ""):
+            query[f"r{limit.pk}-{name}"] = str(data[name])
+    page = reverse("workorders:test_step", args=[test.pk, limit.step.order])
+    return f"{page}?{query.urlencode()}#step"
+
+
+def render_upload(
+    request: HttpRequest, test: PressureTest, limit: StepLimit, form: UploadForm
+) -> HttpResponse:
+    """Show a refused logger file on a page of its own, with the form to try again."""
+    context = {"test": test, "limit": limit, "form": form}
+    return render(request, "workorders/logger_file_refused.html", context, status=422)
+
+
+def _svg(request: HttpRequest, trace: HoldTrace, name: str) -> HttpResponse:
+    theme = request.GET.get("theme", "light")
+    palette = theme if theme in PALETTES else "light"
+    response = HttpResponse(hold_chart_svg(trace, palette=palette, name=name), content_type="image/svg+xml")
+    response["Cache-Control"] = "private, max-age=3600"
+    return response
+
+
+@require_GET
+@needs("see")
+def trace_chart(request: HttpRequest, pk: int) -> HttpResponse:
+    """The chart of a recorded trace; ``?theme=dark`` for dark pages."""
+    rows = Trace.objects.select_related("file", "reading__limit", "reading__result__step")
+    trace = get_object_or_404(rows, pk=pk)
+    return _svg(request, hold_trace(trace), f"trace-{trace.pk}")
+
+
+@require_GET
+@needs("see")
+def logger_file_chart(request: HttpRequest, pk: int) -> HttpResponse:
+    """The chart of a logger file that is shown for confirmation, by window and columns asked for."""
+    rows = LoggerFile.objects.select_related("pressure_test", "limit__step", "file", "instrument")
+    row = get_object_or_404(rows, pk=pk)
+    asked = request.GET.copy()
+    asked[f"r{row.limit_id}-file"] = str(row.pk)
+    shown = shown_file(request, row.pressure_test, row.limit, asked)
+    if shown is None or shown.proposal is None:
+        raise Http404("The file cannot be drawn in this way.")
+    fit = shown.proposal.evaluated.fit
+    trace = drawn(
+        shown.proposal.trace,
+        window_s=(fit.start_s, fit.end_s),
+        limit_bar_per_min=row.limit.upper,
+        title=row.limit.step.title,
+    )
+    return _svg(request, trace, f"file-{row.pk}")
+
+
+@require_GET
+@needs("see")
+def trace_page(request: HttpRequest, pk: int) -> HttpResponse:
+    """A recorded trace: chart, figures, every channel of the file, and the verdict computed anew."""
+    rows = Trace.objects.select_related(
+        "file__by",
+        "reading__limit__step",
+        "reading__instrument",
+        "reading__result__step",
+        "reading__result__pressure_test__rebuild__unit__unit_type",
+    )
+    trace = get_object_or_404(rows, pk=pk)
+    read = read_stored(trace)
+    context = {
+        "trace": trace,
+        "reading": trace.reading,
+        "test": trace.reading.result.pressure_test,
+        "columns": read.columns,
+        "duration_s": read.duration_s,
+        "size_bytes": len(read_bytes(trace.file)),
+        "again": recomputed(trace.reading),
+    }
+    return render(request, "workorders/trace.html", context)
