@@ -233,7 +233,7 @@ class WorkOrderFactory(DjangoModelFactory):
     class Meta:
         model = workorders.WorkOrder
 
-    number = factory.Sequence(lambda n: f"W26-{n:04d}")
+    number = factory.Sequence(lambda n: f"W25-{n:04d}")  # services number 2026 themselves
     customer = factory.SubFactory(CustomerFactory)
     opened_at = NOW
     opened_by = factory.SubFactory(UserFactory)

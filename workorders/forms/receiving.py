@@ -47,7 +47,7 @@ class PhotoForm(ShopForm):
         """Say beside the photos that they must be chosen again."""
         super().add_error(field, error)
         if self.files:
-            self.fields["photo"].help_text = CHOOSE_AGAIN
+            self["photo"].help_text = CHOOSE_AGAIN
 
     @property
     def uploads(self) -> list[Any]:

@@ -124,12 +124,14 @@ def add_new_unit(
 
 
 @service("receive")
-def add_known_unit(*, act: Act, work_order: WorkOrder, unit: Unit, **intake: Any) -> Rebuild:
+def add_known_unit(
+    *, act: Act, work_order: WorkOrder, unit: Unit, for_claim: bool = True, **intake: Any
+) -> Rebuild:
     """Receive a unit that has a shop serial already: open its next rebuild.
 
-    A claim on the unit that waits for its rebuild is tied to it.
-    Raises RuleBroken while an earlier rebuild of it is open, and for a type without an approved
-    revision.
+    A claim on the unit that waits for its rebuild is tied to it, unless the unit came for another
+    reason (``for_claim`` False). Raises RuleBroken while an earlier rebuild of it is open, and for
+    a type without an approved revision.
     """
     told = Intake(**intake)
     row = locked(unit)
@@ -141,7 +143,7 @@ def add_known_unit(*, act: Act, work_order: WorkOrder, unit: Unit, **intake: Any
             "Compare the label with the unit; a twin may carry the wrong tag."
         )
     rebuild = _receive(act, work_order, row, approved_revision(row.unit_type), told)
-    claim = pending_claim(row)
+    claim = pending_claim(row) if for_claim else None
     if claim:
         link_rebuild(act=act, claim=claim, rebuild=rebuild)
     return rebuild

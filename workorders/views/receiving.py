@@ -18,7 +18,7 @@ from workorders.calc.serial import SerialError, grouped, read_scan
 from workorders.forms.receiving import IntakeForm, KnownUnitForm, WorkOrderForm
 from workorders.models import Rebuild, Unit, WorkOrder
 from workorders.services import lookup
-from workorders.services.claims import link_rebuild, pending_claim
+from workorders.services.claims import pending_claim
 from workorders.services.receiving import (
     add_known_unit,
     add_new_unit,
@@ -206,10 +206,10 @@ def add_known(request: HttpRequest, number: str, serial: str) -> HttpResponse:
     )
 
     def write(data: dict[str, Any]) -> str:
-        act = act_of(request)
-        rebuild = add_known_unit(act=act, work_order=order, unit=unit, **form.intake)
-        if claim and data["claim"] == claim.number:
-            link_rebuild(act=act, claim=claim, rebuild=rebuild)
+        for_claim = claim is not None and data["claim"] == claim.number
+        rebuild = add_known_unit(
+            act=act_of(request), work_order=order, unit=unit, for_claim=for_claim, **form.intake
+        )
         return _received(request, rebuild)
 
     context = {
