@@ -57,7 +57,7 @@ _KINDS = (
     ),
     (
         "S3 piston",
-        "piston seal",
+        "piston seal, reciprocating",
         "broken up, fragments lost",
         "normal wear",
         "energised ring 40 x 32.5 PTFE",
@@ -75,7 +75,7 @@ _KINDS = (
     ("P1 rod-side port", "port seal, static", "swollen", "unsuitable fluid", "O-ring 9 x 1.5 HNBR", "L-2418"),
     (
         "P2 bore-side port",
-        "port seal",
+        "port seal, static",
         "extruded",
         "over-pressure or wide gap",
         "O-ring 9 x 1.5 HNBR",

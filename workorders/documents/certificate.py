@@ -118,7 +118,7 @@ def _test(data: Certificate, width: float) -> list[Flowable]:
     method = data.method
     statement = (
         f"Result of {method.plan_name}, version {method.plan_version}: {judged(data.test_verdict)}. "
-        f"Decision rule: {method.decision_rule}"
+        f"Decision rule: {method.decision_rule.rstrip('.')}."
     )
     heads = ("Step", "Reading", "Value", "Uncertainty", "Limit", "Verdict", "Instrument")
     rows = [row for number, step in enumerate(data.steps, 1) for row in _readings(number, step)]

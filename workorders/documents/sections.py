@@ -47,7 +47,7 @@ def unit_pairs(unit: UnitIdentity) -> list[tuple[str, str]]:
 
 def notes(pairs: Iterable[tuple[str, str]]) -> list[Flowable]:
     """Print the notes there are in one run, each after the name of what it is about."""
-    run = " ".join(f"<b>{markup(name)}:</b> {markup(note)}" for name, note in pairs if note)
+    run = "; ".join(f"<b>{markup(name)}:</b> {markup(note)}" for name, note in pairs if note)
     return [Paragraph(run, TEXT)] if run else []
 
 

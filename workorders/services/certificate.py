@@ -138,7 +138,7 @@ def reading_row(reading: Any) -> paper.Reading:
     value = f"{reading.value:.4g}" if reading.value is not None else "N/A"
     if witness:
         value = "as required" if reading.value else "not as required"
-    limit = reading.limit.limit_text.removesuffix(f" {reading.limit.unit}")
+    limit = reading.limit.limit_text
     if reading.limit.source == reading.limit.Source.MEMORY:
         limit += " (from memory)"
     return paper.Reading(
@@ -147,7 +147,7 @@ def reading_row(reading: Any) -> paper.Reading:
         unit=reading.unit,
         limit=limit,
         verdict=reading.get_verdict_display(),
-        uncertainty=f"±{reading.uncertainty:.2g}" if reading.uncertainty else "",
+        uncertainty=f"±{reading.uncertainty:.2g} {reading.unit}".strip() if reading.uncertainty else "",
         instrument=reading.instrument.code if reading.instrument else "",
     )
 

@@ -132,10 +132,11 @@ def measurement_rows(rebuild: Rebuild) -> tuple[paper.MeasurementRow, ...]:
             when=row.get_moment_display(),
             value=f"{row.value:g}",
             unit=row.limit.unit,
-            limit=limit_text(row.limit.lower, row.limit.upper),
+            limit=f"{limit_text(row.limit.lower, row.limit.upper)} {row.limit.unit}",
             verdict="passes" if row.within else "fails",
+            instrument=row.instrument.code if row.instrument else "",
         )
-        for row in rebuild.measurements.select_related("limit")
+        for row in rebuild.measurements.select_related("limit", "instrument")
     )
 
 
