@@ -2,15 +2,59 @@
 
 from django.urls import path
 
-from shop.views import customers, files, sign_in
+from shop.views import applications, catalogue, customers, files, people, profile, sign_in, test_plans
 
 app_name = "shop"
 urlpatterns = [
+    path("applications/", applications.applications, name="applications"),
+    path("applications/<int:pk>/", applications.application, name="application"),
+    path("applications/<int:pk>/change/", applications.application_edit, name="application_change"),
+    path(
+        "applications/<int:pk>/places/<int:place_pk>/",
+        applications.mounting_place_edit,
+        name="mounting_place_change",
+    ),
+    path(
+        "applications/<int:pk>/places/<int:place_pk>/remove/",
+        applications.mounting_place_remove,
+        name="mounting_place_remove",
+    ),
+    path("applications/<int:pk>/places/new/", applications.mounting_place_edit, name="mounting_place_new"),
+    path("applications/new/", applications.application_edit, name="application_new"),
     path("customers/", customers.customers, name="customers"),
     path("customers/new/", customers.customer_new, name="customer_new"),
     path("customers/<int:pk>/", customers.customer, name="customer"),
     path("customers/<int:pk>/change/", customers.customer_change, name="customer_change"),
+    path("fluids/", applications.fluids, name="fluids"),
+    path("fluids/<int:pk>/", applications.fluid_edit, name="fluid_change"),
+    path("fluids/new/", applications.fluid_edit, name="fluid_new"),
+    path("people/", people.people, name="people"),
+    path("people/<int:pk>/", people.person, name="person"),
+    path("people/<int:pk>/password/", people.person_password, name="person_password"),
+    path("people/new/", people.person_new, name="person_new"),
+    path("plans/<int:pk>/", test_plans.test_plan, name="test_plan"),
+    path("plans/<int:pk>/approve/", test_plans.plan_approve, name="plan_approve"),
+    path("plans/<int:pk>/change/", test_plans.plan_change, name="plan_change"),
+    path("plans/<int:pk>/steps/<int:step_pk>/", test_plans.step_edit, name="step_change"),
+    path("plans/<int:pk>/steps/<int:step_pk>/remove/", test_plans.step_remove, name="step_remove"),
+    path("plans/<int:pk>/steps/new/", test_plans.step_edit, name="step_new"),
+    path("revisions/<int:pk>/approve/", catalogue.revision_approve, name="revision_approve"),
+    path("revisions/<int:pk>/change/", catalogue.revision_change, name="revision_change"),
+    path("revisions/<int:pk>/plan/", test_plans.plan_draft, name="plan_draft"),
+    path("revisions/<int:pk>/<slug:kind>/<int:place_pk>/", catalogue.place_edit, name="place_change"),
+    path(
+        "revisions/<int:pk>/<slug:kind>/<int:place_pk>/remove/", catalogue.place_remove, name="place_remove"
+    ),
+    path("revisions/<int:pk>/<slug:kind>/new/", catalogue.place_edit, name="place_new"),
+    path("shop/", profile.settings, name="settings"),
+    path("shop/change/", profile.settings_change, name="settings_change"),
+    path("shop/limits/<slug:key>/", profile.limit_change, name="limit_change"),
     path("sign-in/", sign_in.sign_in, name="sign_in"),
     path("sign-out/", sign_in.sign_out, name="sign_out"),
     path("files/<int:pk>/", files.file, name="file"),
+    path("unit-types/", catalogue.unit_types, name="unit_types"),
+    path("unit-types/<int:pk>/", catalogue.unit_type, name="unit_type"),
+    path("unit-types/<int:pk>/change/", catalogue.unit_type_change, name="unit_type_change"),
+    path("unit-types/<int:pk>/draft/", catalogue.revision_draft, name="revision_draft"),
+    path("unit-types/new/", catalogue.unit_type_new, name="unit_type_new"),
 ]

@@ -9,5 +9,9 @@ class ShopConfig(AppConfig):
     name = "shop"
 
     def ready(self) -> None:
-        """Register the start-up checks and the groups that come with every database."""
-        from shop import append_only, checks, groups  # noqa: F401
+        """Register the start-up checks, and the groups and limits that come with every database."""
+        from shop import append_only, checks, groups, limit_defaults, navigation  # noqa: F401
+
+        navigation.register("Unit types", "shop:unit_types", action="see", order=50)
+        navigation.register("People", "shop:people", action="see", order=80)
+        navigation.register("Shop", "shop:settings", action="see", order=90)
