@@ -7,3 +7,13 @@ class InventoryConfig(AppConfig):
     """The stores app."""
 
     name = "inventory"
+
+    def ready(self) -> None:
+        """Offer this app's pages in the header, and its part of the pages of earlier apps."""
+        from inventory.views.revision_kit import revision_kit
+        from shop import navigation, panels
+
+        navigation.register("Lots", "inventory:lots", action="see", order=40)
+        navigation.register("Parts", "inventory:parts", action="see", order=42)
+        navigation.register("Kits", "inventory:kits", action="see", order=44)
+        panels.register("shop:unit_type", revision_kit)

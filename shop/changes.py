@@ -6,6 +6,8 @@ from datetime import datetime
 from itertools import groupby
 from typing import Any
 
+from django.core.exceptions import ObjectDoesNotExist
+
 
 @dataclass(frozen=True)
 class Change:
@@ -49,9 +51,9 @@ def _lines(history: Any, fields: Collection[str] | None) -> Iterator[tuple[Any, 
 
 def _words(row: Any, before: Any, fields: Collection[str] | None) -> Iterable[str]:
     if row.history_type == "-":
-        return [f"{row.instance}: removed"]
+        return [f"{_named(row)}: removed"]
     if before is None:
-        return [f"{row.instance}: entered"]
+        return [f"{_named(row)}: entered"]
     return [
         f"{str(field.verbose_name).capitalize()}: was {_shown(field, before)}, now {_shown(field, row)}"
         for field in row.tracked_fields
@@ -60,8 +62,19 @@ def _words(row: Any, before: Any, fields: Collection[str] | None) -> Iterable[st
     ]
 
 
+def _named(row: Any) -> str:
+    """Return what the row was called; a draft's row may name one that was taken out since."""
+    try:
+        return str(row.instance)
+    except ObjectDoesNotExist:
+        return f"A {row.instance_type._meta.verbose_name}"
+
+
 def _shown(field: Any, row: Any) -> str:
     """Return a field's value in words; a row that it points to is named."""
-    value = getattr(row, field.name)
+    try:
+        value = getattr(row, field.name)
+    except ObjectDoesNotExist:
+        return "one that was taken out"
     words = dict(field.flatchoices).get(value, value)
     return f"“{words}”" if words not in (None, "") else "empty"

@@ -80,3 +80,8 @@ class Lot(Tracked):
     def is_expired(self, on: date) -> bool:
         """Whether the use-by date has passed on that day."""
         return self.use_by is not None and self.use_by < on
+
+    @property
+    def pieces_left(self) -> int:
+        """What the ledger holds in all places, packed kits too; prefetch balances in lists."""
+        return sum(balance.quantity for balance in self.balances.all())

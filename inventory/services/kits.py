@@ -83,6 +83,12 @@ def _place_choice(lines: Sequence[KitLine]) -> PlaceChoice:
     return PlaceChoice(place=lines[0].place, options=options)
 
 
+def lines_of(kit: Kit) -> list[KitLine]:
+    """Return the lines of a kit by place, then by preference."""
+    lines = kit.lines.select_related("part", "position", "component", "port")
+    return sorted(lines, key=_place_order)
+
+
 @service("pack_kits")
 def pack_kit(*, act: Act, kit: Kit, lots: Mapping[KitLine, Lot], code: str | None = None) -> PackedKit:
     """Pack a kit: one line per place, each from one lot, moved to the place ``kit CODE``.
@@ -151,7 +157,7 @@ def _check_places(kit: Kit, lots: Mapping[KitLine, Lot]) -> None:
     for line in lots:
         if line.kit_id != kit.pk:
             raise RuleBroken(f"{line} belongs to another kit.")
-    lines = sorted(kit.lines.select_related("position", "component", "port", "part"), key=_place_order)
+    lines = lines_of(kit)
     missing = []
     for _key, group in groupby(lines, key=_place_key):
         of_place = list(group)

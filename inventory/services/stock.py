@@ -148,6 +148,16 @@ def adjust(*, act: Act, lot: Lot, change: int, place: str, document: str = "") -
 
 
 @service("stores")
+def count(*, act: Act, lot: Lot, counted: int, place: str) -> Movement:
+    """Bring the ledger of a place to what was counted there; ``act.why`` is the reason."""
+    held = Balance.objects.filter(lot=locked(lot), place=place).values_list("quantity", flat=True).first()
+    if counted == (held or 0):
+        message = f"The ledger says {counted} at {place} already: nothing to put right."
+        raise RuleBroken(fields={"counted": message})
+    return adjust(act=act, lot=lot, change=counted - (held or 0), place=place)
+
+
+@service("stores")
 def move(*, act: Act, lot: Lot, quantity: int, place: str, to_place: str) -> Movement:
     """Move pieces from one place of the stores to another; return the movement that came in."""
     if _stores_place(to_place) == place:

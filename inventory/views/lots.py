@@ -1,0 +1,284 @@
+"""Lots: the list, one lot with its ledger, receiving, and everything that happens to a lot."""
+
+from collections.abc import Callable
+from datetime import date, timedelta
+from typing import Any
+
+from django.core.paginator import Paginator
+from django.db.models import Q, QuerySet
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from inventory import forms
+from inventory.models import Lot, Movement, Part
+from inventory.services import stock
+from shop.changes import changes
+from shop.forms import ShopForm
+from shop.models import ShopProfile
+from shop.panels import panels_for
+from shop.roles import may, refusal
+from shop.views.answers import act_of, answer_form, needs
+
+SOON = timedelta(days=90)
+
+
+@require_GET
+@needs("see")
+def lots(request: HttpRequest) -> HttpResponse:
+    """List lots, narrowed by text and state; above them, what waits for stores."""
+    form = forms.LotFilterForm(request.GET or None)
+    text, show = (form.data.get(name, "").strip() for name in ("q", "show"))
+    today = timezone.localdate()
+    rows = _matching(_shown(show or "stock", today), text)
+    rows = rows.select_related("part", "supplier").prefetch_related("balances")
+    context = {
+        "form": form,
+        "page": Paginator(rows, 50).get_page(request.GET.get("page")),
+        "narrowed": bool(text or show),
+        "waiting": {name: _shown(name, today).count() for name in ("expiring", "expired", "hold")},
+        "to_settle": unsettled().count(),
+        "today": today,
+        "soon": today + SOON,
+        "may_receive": may(request.user, "stores"),
+        "refusal": refusal(request.user, "stores"),
+    }
+    return render(request, "inventory/lots.html", context)
+
+
+def unsettled() -> QuerySet[Movement]:
+    """Return the entries “found in bin” that stores have not settled."""
+    return Movement.objects.filter(kind=Movement.Kind.FOUND, settlement=None)
+
+
+def _shown(show: str, today: date) -> QuerySet[Lot]:
+    with_stock = Lot.objects.with_stock()
+    expiring = with_stock.filter(use_by__gte=today, use_by__lte=today + SOON)
+    choices = {
+        "usable": with_stock.usable(on=today).first_expired_first(),
+        "expiring": expiring.first_expired_first(),
+        "expired": with_stock.expired(on=today).first_expired_first(),
+        "hold": Lot.objects.filter(state=Lot.State.ON_HOLD),
+        "all": Lot.objects.all(),
+    }
+    return choices.get(show, with_stock)
+
+
+def _matching(rows: QuerySet[Lot], text: str) -> QuerySet[Lot]:
+    for word in text.split():
+        rows = rows.filter(
+            Q(number__icontains=word)
+            | Q(supplier_batch__icontains=word)
+            | Q(part__number__icontains=word)
+            | Q(part__name__icontains=word)
+            | Q(supplier__name__icontains=word)
+        )
+    return rows
+
+
+@require_GET
+@needs("see")
+def lot(request: HttpRequest, number: str) -> HttpResponse:
+    """One lot: whether it may be used, where it lies, its ledger, and where it went."""
+    lots = Lot.objects.select_related("part", "supplier").prefetch_related("balances")
+    row = get_object_or_404(lots, number=number)
+    ledger = row.movements.select_related("by", "settlement").order_by("-pk")
+    today = timezone.localdate()
+    balances = [balance for balance in row.balances.all() if balance.quantity]
+    context = {
+        "lot": row,
+        "expired": row.is_expired(today),
+        "expiring": row.use_by is not None and today <= row.use_by <= today + SOON,
+        "balances": balances,
+        "stock": row.pieces_left,
+        "page": Paginator(ledger, 50).get_page(request.GET.get("page")),
+        "panels": panels_for("inventory:lot", request, row),
+        "changes": changes(row.history.all()),
+        "may_change": may(request.user, "stores"),
+        "refusal": refusal(request.user, "stores"),
+        "currency": _currency(),
+    }
+    return render(request, "inventory/lot.html", context)
+
+
+def _currency() -> str:
+    return ShopProfile.objects.values_list("currency", flat=True).first() or "EUR"
+
+
+@require_http_methods(["GET", "POST"])
+@needs("stores")
+def lot_receive(request: HttpRequest) -> HttpResponse:
+    """Receive a lot; the part may be named in the address."""
+    asked = request.GET.get("part", "")
+    part = Part.objects.filter(pk=asked).first() if asked.isascii() and asked.isdigit() else None
+    form = forms.ReceiveLotForm(
+        request.POST or None,
+        initial={"part": part},
+        today=timezone.localdate(),
+        currency=_currency(),
+    )
+    return answer_form(
+        request,
+        form=form,
+        template="shop/form_page.html",
+        write=lambda data: stock.receive_lot(act=act_of(request), **data),
+        context={
+            "title": "Receive a lot",
+            "submit": "Put this lot into the stores",
+            "trail": [("Lots", reverse("inventory:lots"))],
+            "cancel_url": reverse("inventory:lots"),
+            "links": [
+                ("The part is not in the list: enter it", reverse("inventory:part_new")),
+                ("The supplier is not in the list: enter it", reverse("inventory:supplier_new")),
+            ],
+        },
+    )
+
+
+def _answer(
+    request: HttpRequest,
+    row: Lot,
+    form: ShopForm,
+    title: str,
+    submit: str,
+    write: Callable[[dict[str, Any]], Any],
+    note: str = "",
+) -> HttpResponse:
+    """Answer a page with one form about a lot, which leads back to the lot."""
+
+    def write_and_return(data: dict[str, Any]) -> str:
+        write(data)
+        return row.get_absolute_url()
+
+    context = {
+        "title": f"{title} {row.number}",
+        "note": note,
+        "submit": submit,
+        "trail": [("Lots", reverse("inventory:lots")), (row.number, row.get_absolute_url())],
+        "cancel_url": row.get_absolute_url(),
+    }
+    return answer_form(
+        request, form=form, template="shop/form_page.html", write=write_and_return, context=context
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@needs("stores")
+def lot_hold(request: HttpRequest, number: str) -> HttpResponse:
+    """Put a lot on hold."""
+    row = get_object_or_404(Lot, number=number)
+    return _answer(
+        request,
+        row,
+        forms.HoldForm(request.POST or None),
+        "Hold lot",
+        "Put on hold",
+        lambda data: stock.hold_lot(
+            act=act_of(request, data["reason"][:200]), lot=row, reason=data["reason"]
+        ),
+        "Nothing of the lot can be used or packed until it is accepted again. Packed kits that hold it "
+        "are refused at the bench too.",
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@needs("stores")
+def lot_accept(request: HttpRequest, number: str) -> HttpResponse:
+    """Accept a lot that was on hold."""
+    row = get_object_or_404(Lot, number=number)
+    return _answer(
+        request,
+        row,
+        forms.AcceptForm(request.POST or None),
+        "Accept lot",
+        "Accept the lot",
+        lambda data: stock.accept_lot(act=act_of(request, data["reason"]), lot=row),
+        f"On hold because: {row.hold_reason}" if row.hold_reason else "",
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@needs("stores")
+def lot_scrap(request: HttpRequest, number: str) -> HttpResponse:
+    """Take pieces off the ledger for good."""
+    row = get_object_or_404(Lot, number=number)
+
+    def write(data: dict[str, Any]) -> Movement:
+        act = act_of(request, data.pop("reason"))
+        return stock.scrap(act=act, lot=row, **data)
+
+    form = forms.ScrapForm(request.POST or None, lot=row)
+    return _answer(request, row, form, "Scrap pieces of lot", "Scrap these pieces", write)
+
+
+@require_http_methods(["GET", "POST"])
+@needs("stores")
+def lot_move(request: HttpRequest, number: str) -> HttpResponse:
+    """Move pieces to another place."""
+    row = get_object_or_404(Lot, number=number)
+    form = forms.MoveForm(request.POST or None, lot=row)
+    return _answer(
+        request,
+        row,
+        form,
+        "Move pieces of lot",
+        "Move these pieces",
+        lambda data: stock.move(act=act_of(request), lot=row, **data),
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@needs("stores")
+def lot_count(request: HttpRequest, number: str) -> HttpResponse:
+    """Bring the ledger to what was counted."""
+    row = get_object_or_404(Lot, number=number)
+
+    def write(data: dict[str, Any]) -> Movement:
+        act = act_of(request, data.pop("reason"))
+        return stock.count(act=act, lot=row, **data)
+
+    form = forms.AdjustForm(request.POST or None, lot=row)
+    return _answer(request, row, form, "Count lot", "Put the ledger right", write)
+
+
+@require_GET
+@needs("see")
+def found_in_bin(request: HttpRequest) -> HttpResponse:
+    """List the entries “found in bin”: those to settle first, then the latest settled ones."""
+    rows = unsettled().select_related("lot__part", "by")
+    settled = Movement.objects.filter(settlement__isnull=False)
+    context = {
+        "page": Paginator(rows, 50).get_page(request.GET.get("page")),
+        "settled": settled.select_related("lot__part", "by", "settlement__by").order_by("-settlement")[:20],
+        "may_settle": may(request.user, "stores"),
+        "refusal": refusal(request.user, "stores"),
+    }
+    return render(request, "inventory/found_in_bin.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@needs("stores")
+def found_settle(request: HttpRequest, pk: int) -> HttpResponse:
+    """Settle one entry “found in bin”."""
+    row = get_object_or_404(Movement.objects.select_related("lot__part"), pk=pk, kind=Movement.Kind.FOUND)
+
+    def write(data: dict[str, Any]) -> str:
+        stock.settle_found(act=act_of(request), movement=row, finding=data["finding"])
+        return reverse("inventory:found_in_bin")
+
+    url = reverse("inventory:found_in_bin")
+    return answer_form(
+        request,
+        form=forms.SettleForm(request.POST or None),
+        template="shop/form_page.html",
+        write=write,
+        context={
+            "title": f"Settle {row.quantity} of {row.lot} found at {row.place}",
+            "note": f"{row.lot.part}. Recorded by {row.by} for {row.document} on {row.at:%d %b %Y}.",
+            "submit": "Settle this entry",
+            "trail": [("Lots", reverse("inventory:lots")), ("Found in bin", url)],
+            "cancel_url": url,
+        },
+    )
