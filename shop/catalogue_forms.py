@@ -1,0 +1,262 @@
+"""Forms of the catalogue: unit types, revisions, places, plans, applications, fluids."""
+
+from typing import Any
+
+from django import forms
+
+from shop.forms import ShopForm
+from shop.models import (
+    Application,
+    Component,
+    DimensionLimit,
+    Fluid,
+    MountingPlace,
+    Port,
+    SealPosition,
+    StepLimit,
+    TestPlan,
+    TestStep,
+    TypeRevision,
+    UnitType,
+)
+from shop.row_forms import RowForm, row_field
+from shop.services.test_plans import QUANTITIES
+
+PLACE_FIELDS = ("code", "name", "order", "hint")
+PLACE_HELP = {
+    "code": "Short, as on the drawing, such as S1. It stands on the certificate.",
+    "order": "Places are shown from the smallest number up.",
+    "hint": "What the bench should know here, such as the tool to use.",
+}
+
+
+class UnitTypeForm(RowForm):
+    """What a unit type is called and who made it."""
+
+    class Meta:
+        model = UnitType
+        fields = ("code", "name", "family", "maker", "maker_numbers", "note")
+        formfield_callback = row_field
+        help_texts = {"maker_numbers": "As they stand on the units, separated by commas."}
+
+
+class NewUnitTypeForm(UnitTypeForm):
+    """A unit type to enter, with the fluid that its first revision needs."""
+
+    service_fluid = forms.ModelChoiceField(Fluid.objects.all(), empty_label="Choose a fluid")
+
+    field_order = ("code", "name", "family", "service_fluid", "maker", "maker_numbers", "note")
+
+
+class ChangeUnitTypeForm(UnitTypeForm):
+    """A unit type to change, with the reason."""
+
+    why = forms.CharField(label="Reason for the change", max_length=200)
+
+
+class RevisionForm(RowForm):
+    """The figures of a draft."""
+
+    class Meta:
+        model = TypeRevision
+        fields = (
+            "service_fluid",
+            "bore_mm",
+            "rod_mm",
+            "stroke_mm",
+            "volume_ml",
+            "displacement_cm3",
+            "supply_v",
+            "rated_pressure_bar",
+            "proof_pressure_bar",
+            "proof_hold_s",
+            "proof_basis",
+            "teardown_procedure",
+            "filling_note",
+        )
+        formfield_callback = row_field
+        labels = {"teardown_procedure": "Teardown procedure and its revision"}
+        help_texts = {
+            "proof_basis": "Where both come from: a drawing, a calculation, a named source. There is no "
+            "general default: a general factor splits thin housings.",
+            "filling_note": "Printed on the page for the person who fits the unit.",
+        }
+
+    groups = (
+        ("Dimensions", ("bore_mm", "rod_mm", "stroke_mm", "volume_ml")),
+        ("Power unit", ("displacement_cm3", "supply_v")),
+        ("Pressure", ("rated_pressure_bar", "proof_pressure_bar", "proof_hold_s", "proof_basis")),
+        ("Fluid and papers", ("service_fluid", "teardown_procedure", "filling_note")),
+    )
+
+
+class PositionForm(RowForm):
+    """A seal position with its gland."""
+
+    class Meta:
+        model = SealPosition
+        fields = (
+            *PLACE_FIELDS,
+            "kind",
+            "motion",
+            "size_designation",
+            "gland_diameter_mm",
+            "gland_diameter_tol_mm",
+            "gland_depth_min_mm",
+            "gland_depth_max_mm",
+            "gland_width_min_mm",
+            "gland_width_max_mm",
+        )
+        formfield_callback = row_field
+        help_texts = PLACE_HELP
+
+    groups = (
+        ("The position", ("code", "name", "kind", "motion", "size_designation", "order", "hint")),
+        (
+            "Its gland",
+            (
+                "gland_diameter_mm",
+                "gland_diameter_tol_mm",
+                "gland_depth_min_mm",
+                "gland_depth_max_mm",
+                "gland_width_min_mm",
+                "gland_width_max_mm",
+            ),
+        ),
+    )
+
+
+class ComponentForm(RowForm):
+    """A component that is not a seal."""
+
+    class Meta:
+        model = Component
+        fields = (*PLACE_FIELDS, "kind")
+        formfield_callback = row_field
+        help_texts = PLACE_HELP
+
+
+class PortForm(RowForm):
+    """A port with its hose."""
+
+    class Meta:
+        model = Port
+        fields = (*PLACE_FIELDS, "fitting", "thread", "hose")
+        formfield_callback = row_field
+        help_texts = PLACE_HELP | {"hose": "A hose on the wrong port is a come-back: number both."}
+
+
+class DimensionForm(RowForm):
+    """A dimension that teardown measures."""
+
+    class Meta:
+        model = DimensionLimit
+        fields = (
+            *PLACE_FIELDS,
+            "quantity",
+            "unit",
+            "stations",
+            "lower",
+            "upper",
+            "basis",
+            "required",
+        )
+        formfield_callback = row_field
+        labels = {"lower": "At least", "upper": "At most", "required": "Teardown must measure it"}
+        help_texts = PLACE_HELP | {
+            "stations": "At how many places along the part it is measured.",
+            "basis": "Where the limits come from. Say “from memory” where they do.",
+        }
+
+
+PLACE_FORMS: dict[str, type[RowForm]] = {
+    "position": PositionForm,
+    "component": ComponentForm,
+    "port": PortForm,
+    "dimension": DimensionForm,
+}
+
+
+class PlanForm(RowForm):
+    """What a test plan is called."""
+
+    class Meta:
+        model = TestPlan
+        fields = ("title", "conditioning", "note")
+        formfield_callback = row_field
+        help_texts = {"conditioning": "Temperature, filtering and bleeding of the test fluid."}
+
+
+class StepForm(RowForm):
+    """What is done in a step."""
+
+    class Meta:
+        model = TestStep
+        fields = ("order", "kind", "side", "title", "pressure_bar", "hold_s", "instruction")
+        formfield_callback = row_field
+        labels = {"order": "Place in the order"}
+        help_texts = {"pressure_bar": "Proof and hold need both figures; there is no general default."}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["order"].min_value = 1  # type: ignore[attr-defined]
+
+
+class LimitForm(ShopForm):
+    """One limit of a step; an empty reading leaves the row out."""
+
+    reading = forms.CharField(label="What is read", max_length=60)
+    judged = forms.ChoiceField(label="Judged as", choices=StepLimit.Judged.choices, initial="value")
+    quantity = forms.ChoiceField(
+        label="Quantity",
+        required=False,
+        choices=[("", "none"), *((name, name) for name in QUANTITIES)],
+    )
+    unit = forms.CharField(label="Unit", required=False, max_length=12)
+    lower = forms.FloatField(label="At least", required=False)
+    upper = forms.FloatField(label="At most", required=False)
+    source = forms.ChoiceField(label="Known how", choices=StepLimit.Source.choices, initial="type")
+    basis = forms.CharField(label="Basis", max_length=300)
+
+
+LimitFormSet = forms.formset_factory(LimitForm, extra=2, can_delete=True, max_num=12, validate_max=True)
+
+
+class ApplicationForm(RowForm):
+    """A machine with several units."""
+
+    class Meta:
+        model = Application
+        fields = ("name", "note")
+        formfield_callback = row_field
+
+
+class MountingPlaceForm(RowForm):
+    """Where a unit sits in an application, and what it takes to get at it."""
+
+    class Meta:
+        model = MountingPlace
+        fields = ("name", "unit_type", "access_labour_h", "twin_of")
+        formfield_callback = row_field
+        labels = {"twin_of": "Twin of"}
+        help_texts = {"twin_of": "Left and right twins swap parts: name the other one."}
+
+    def __init__(self, *args: Any, application: Application, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        others = application.places.exclude(pk=self.instance.pk)
+        self.fields["twin_of"].queryset = others  # type: ignore[attr-defined]
+
+
+class FluidForm(RowForm):
+    """A fluid that the shop meets."""
+
+    class Meta:
+        model = Fluid
+        fields = ("name", "family", "viscosity_grade", "note")
+        formfield_callback = row_field
+
+
+class FluidChangeForm(FluidForm):
+    """A fluid to change, with the reason."""
+
+    why = forms.CharField(label="Reason for the change", max_length=200)

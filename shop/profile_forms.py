@@ -1,0 +1,63 @@
+"""Forms of the shop's own settings."""
+
+from django import forms
+
+from shop.forms import ShopForm
+from shop.models import LimitSetting, ShopProfile
+from shop.row_forms import RowForm, row_field
+
+
+class ProfileForm(RowForm):
+    """What papers print about the shop, and its terms."""
+
+    class Meta:
+        model = ShopProfile
+        fields = (
+            "name",
+            "street",
+            "postcode",
+            "town",
+            "country",
+            "phone",
+            "email",
+            "currency",
+            "warranty_months",
+            "warranty_terms",
+            "storage_standard",
+            "paper_size",
+        )
+        formfield_callback = row_field
+        labels = {
+            "warranty_months": "Warranty, months",
+            "storage_standard": "Storage life of seals after",
+            "paper_size": "Office paper",
+        }
+        help_texts = {
+            "currency": "Three letters, such as EUR.",
+            "warranty_terms": "Printed on certificates. Warranties that run keep the terms they began with.",
+            "storage_standard": "Counts for lots received from now on; lots in the stores keep their date.",
+        }
+
+    groups = (
+        ("Name and address", ("name", "street", "postcode", "town", "country", "phone", "email")),
+        ("Warranty", ("warranty_months", "warranty_terms")),
+        ("How the shop works", ("currency", "storage_standard", "paper_size")),
+    )
+
+
+class ProfileChangeForm(ProfileForm):
+    """The settings to change, with the reason."""
+
+    why = forms.CharField(label="Reason for the change", max_length=200)
+    groups = (*ProfileForm.groups, ("Why", ("why",)))
+
+
+class LimitSettingForm(ShopForm):
+    """A limit of the shop with its source."""
+
+    value = forms.FloatField(label="Value")
+    source = forms.ChoiceField(
+        label="Known how", choices=LimitSetting.Source.choices, widget=forms.RadioSelect
+    )
+    basis = forms.CharField(max_length=300, widget=forms.Textarea(attrs={"rows": 2}))
+    why = forms.CharField(label="Reason for the change", max_length=200)

@@ -1,0 +1,210 @@
+"""Test plans: drafted, approved, superseded; an approved version never changes."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from shop.errors import RuleBroken
+from shop.models import StepLimit, TestPlan, TestStep, TypeRevision
+from shop.services.writing import Act, keep, locked, service
+
+State = TestPlan.State
+Judged = StepLimit.Judged
+Kind = TestStep.Kind
+# What a value may be of: the words of instruments (a test compares them) with the units that fit.
+QUANTITIES: Mapping[str, tuple[str, ...]] = {
+    "pressure": ("bar",),
+    "flow": ("mL/min", "L/min"),
+    "length": ("mm", "µm"),
+    "temperature": ("°C",),
+    "current": ("A",),
+    "voltage": ("V",),
+    "time": ("s", "min"),
+    "roughness": ("µm",),
+    "count": (),
+}
+DECAY_UNIT = "bar/min"
+# Steps that mean nothing without a pressure and a time; neither has a general default.
+HELD = (Kind.PROOF, Kind.HOLD)
+
+
+@service("catalogue")
+def draft_plan(*, act: Act, revision: TypeRevision, title: str = "") -> TestPlan:
+    """Start the next version of a revision's plan: a copy of the approved one, or an empty one.
+
+    Raises RuleBroken while another draft is open, or where the revision is superseded.
+    """
+    revision = locked(revision)
+    if revision.state == TypeRevision.State.SUPERSEDED:
+        raise RuleBroken(f"{revision} is superseded; its plan no longer changes.")
+    plans = revision.test_plans.order_by("-version")
+    if plans.filter(state=State.DRAFT).exists():
+        raise RuleBroken("A draft of this plan is open already: change or approve that one.")
+    version = (latest.version if (latest := plans.first()) else 0) + 1
+    if approved := plans.filter(state=State.APPROVED).first():
+        return copy_plan(approved, revision=revision, version=version)
+    name = title.strip() or f"Test of {revision.unit_type.name}"
+    return keep(TestPlan(revision=revision, version=version, title=name[:120]))
+
+
+def copy_plan(plan: TestPlan, *, revision: TypeRevision, version: int) -> TestPlan:
+    """Write a draft with the steps and limits of another plan; call inside a service."""
+    draft = keep(
+        TestPlan(
+            revision=revision,
+            version=version,
+            title=plan.title,
+            conditioning=plan.conditioning,
+            note=plan.note,
+        )
+    )
+    for step in plan.steps.all():
+        copy = keep(
+            TestStep(plan=draft, **_values(step, "kind side title instruction pressure_bar hold_s order"))
+        )
+        for limit in step.limits.all():
+            names = "reading judged quantity unit lower upper source basis order"
+            keep(StepLimit(step=copy, **_values(limit, names)))
+    return draft
+
+
+def _values(row: Any, names: str) -> dict[str, Any]:
+    return {name: getattr(row, name) for name in names.split()}
+
+
+@service("catalogue")
+def change_plan(*, act: Act, plan: TestPlan, title: str, conditioning: str = "", note: str = "") -> TestPlan:
+    """Change the title, conditioning and note of a draft."""
+    draft = draft_of(plan)
+    draft.title, draft.conditioning, draft.note = title, conditioning, note
+    return keep(draft)
+
+
+@service("catalogue")
+def save_step(
+    *,
+    act: Act,
+    plan: TestPlan,
+    step: TestStep | None = None,
+    limits: Sequence[Mapping[str, Any]],
+    **fields: Any,
+) -> TestStep:
+    """Add or change a step of a draft together with all its limits, in their order.
+
+    Each limit maps reading, judged, quantity, unit, lower, upper, source and basis; limits of the
+    step that are not among them are removed. Without ``order`` a new step goes last.
+    """
+    draft = draft_of(plan)
+    row = locked(step) if step else TestStep(plan=draft, order=_next_order(draft))
+    for name, value in fields.items():
+        setattr(row, name, value)
+    _check_step(row, draft.revision)
+    keep(row)
+    old = {limit.reading: limit for limit in row.limits.all()}
+    for order, values in enumerate(limits, 1):
+        limit = old.pop(values["reading"], None) or StepLimit(step=row)
+        for name, value in values.items():
+            setattr(limit, name, value)
+        limit.order = order
+        _keep_limit(limit, row)
+    for limit in old.values():
+        limit.delete()
+    return row
+
+
+@service("catalogue")
+def remove_step(*, act: Act, step: TestStep) -> TestPlan:
+    """Take a step with its limits out of a draft."""
+    draft = draft_of(step.plan)
+    row = locked(step)
+    for limit in row.limits.all():
+        limit.delete()
+    row.delete()
+    return draft
+
+
+@service("catalogue")
+def approve_plan(*, act: Act, plan: TestPlan) -> TestPlan:
+    """Make a draft the plan that units are tested by; the earlier version is superseded.
+
+    ``act.why`` says what changed. Raises RuleBroken for an empty plan, a step without a limit,
+    and a proof that departs from the unit type.
+    """
+    if not act.why.strip():
+        raise RuleBroken(fields={"why": "Say what this version changes; the reason stays in the history."})
+    draft = draft_of(plan)
+    steps = list(draft.steps.prefetch_related("limits"))
+    if not steps:
+        raise RuleBroken("The plan has no steps yet.")
+    for step in steps:
+        if not step.limits.all():
+            raise RuleBroken(f"Step {step} has no limit, so it could never pass. Give it one.")
+        _check_step(step, draft.revision)
+    for earlier in TestPlan.objects.filter(revision=draft.revision_id, state=State.APPROVED):
+        earlier.state = State.SUPERSEDED
+        keep(earlier)
+    draft.state = State.APPROVED
+    return keep(draft)
+
+
+def draft_of(plan: TestPlan) -> TestPlan:
+    """Return the plan, held for this write; RuleBroken unless it is a draft."""
+    row = locked(plan)
+    if row.state != State.DRAFT:
+        raise RuleBroken(f"{row} is {row.get_state_display()} and no longer changes. Start a draft.")
+    return row
+
+
+def _next_order(plan: TestPlan) -> int:
+    last = plan.steps.order_by("-order").values_list("order", flat=True).first()
+    return (last or 0) + 1
+
+
+def _check_step(step: TestStep, revision: TypeRevision) -> None:
+    if step.kind in HELD:
+        missing = [name for name in ("pressure_bar", "hold_s") if not getattr(step, name)]
+        if missing:
+            message = "Give it for this step; there is no general default."
+            raise RuleBroken(fields=dict.fromkeys(missing, message))
+    if step.kind == Kind.PROOF:
+        _check_proof(step, revision)
+
+
+def _check_proof(step: TestStep, revision: TypeRevision) -> None:
+    """A proof is the unit type's own: its pressure exactly, its hold at least."""
+    proof_bar, hold_s = revision.proof_pressure_bar, revision.proof_hold_s
+    if proof_bar is None or hold_s is None:
+        message = "The unit type has no proof pressure: enter it there first, with its basis."
+        raise RuleBroken(fields={"kind": message})
+    if step.pressure_bar != proof_bar:
+        message = f"The proof pressure of the unit type is {proof_bar:g} bar ({revision.proof_basis})."
+        raise RuleBroken(fields={"pressure_bar": message})
+    if (step.hold_s or 0) < hold_s:
+        message = f"The unit type asks for at least {hold_s:g} s ({revision.proof_basis})."
+        raise RuleBroken(fields={"hold_s": message})
+
+
+def _keep_limit(limit: StepLimit, step: TestStep) -> None:
+    """Keep a limit; what is wrong is said with the name of its reading."""
+    problem = _limit_problem(limit, step)
+    try:
+        if problem:
+            raise RuleBroken(problem)
+        keep(limit)
+    except RuleBroken as error:
+        words = [error.message, *error.fields.values()]
+        raise RuleBroken(f"{limit.reading}: {' '.join(word for word in words if word)}") from error
+
+
+def _limit_problem(limit: StepLimit, step: TestStep) -> str:
+    """Say what keeps a limit from being judged at the rig; empty where nothing does."""
+    if limit.judged == Judged.DECAY:
+        if limit.unit != DECAY_UNIT or limit.upper is None or limit.lower is not None:
+            return f"A decay is limited by “at most”, in {DECAY_UNIT}."
+        if not (step.pressure_bar and step.hold_s):
+            return "A decay needs the pressure and the time of its step."
+    if limit.judged == Judged.VALUE and limit.unit not in QUANTITIES.get(limit.quantity, ()):
+        units = "; ".join(f"{name} in {' or '.join(units)}" for name, units in QUANTITIES.items() if units)
+        return f"A reading needs its quantity and a unit that fits: {units}."
+    if limit.judged == Judged.WITNESS and not (limit.lower is None and limit.upper is None):
+        return "A witnessed observation has no number; count it, or leave the limits empty."
+    return ""

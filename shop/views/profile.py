@@ -1,0 +1,90 @@
+"""The shop's settings: name, address, warranty terms, and its limits with their sources."""
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_http_methods
+
+from shop.changes import changes
+from shop.models import LimitSetting, ShopProfile
+from shop.profile_forms import LimitSettingForm, ProfileChangeForm, ProfileForm
+from shop.roles import may, refusal
+from shop.services.profile import save_profile, set_limit
+from shop.views.answers import act_of, answer_form, needs
+
+
+@require_GET
+@needs("see")
+def settings(request: HttpRequest) -> HttpResponse:
+    """Show the shop's settings and limits."""
+    profile = ShopProfile.objects.first()
+    context = {
+        "profile": profile,
+        "limits": LimitSetting.objects.all(),
+        "changes": changes(
+            ShopProfile.history.all(),  # type: ignore[attr-defined]
+            LimitSetting.history.exclude(history_user=None),  # type: ignore[attr-defined]
+        ),
+        "may_change": may(request.user, "people"),
+        "may_set": may(request.user, "catalogue"),
+        "refusal": refusal(request.user, "people"),
+    }
+    return render(request, "shop/settings.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@needs("people")
+def settings_change(request: HttpRequest) -> HttpResponse:
+    """Enter the shop's settings, or change them with the reason."""
+    profile = ShopProfile.objects.first()
+    url = reverse("shop:settings")
+
+    def write(data: dict[str, Any]) -> str:
+        save_profile(act=act_of(request, data.pop("why", "")), **data)
+        return url
+
+    form_class = ProfileChangeForm if profile else ProfileForm
+    return answer_form(
+        request,
+        form=form_class(request.POST or None, instance=profile),
+        template="shop/form_page.html",
+        write=write,
+        context={
+            "title": "Change the shop's settings" if profile else "Enter the shop's settings",
+            "submit": "Save the settings",
+            "trail": [("Shop", url)],
+            "cancel_url": url,
+        },
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@needs("catalogue")
+def limit_change(request: HttpRequest, key: str) -> HttpResponse:
+    """Change one limit of the shop, with the reason."""
+    row = get_object_or_404(LimitSetting, key=key)
+    url = reverse("shop:settings")
+
+    def write(data: dict[str, Any]) -> str:
+        set_limit(act=act_of(request, data.pop("why")), setting=row, **data)
+        return f"{url}#limits"
+
+    initial = {"value": row.value, "source": row.source, "basis": row.basis}
+    form = LimitSettingForm(request.POST or None, initial=initial)
+    form.fields["value"].widget.attrs["data-unit"] = row.unit
+    return answer_form(
+        request,
+        form=form,
+        template="shop/form_page.html",
+        write=write,
+        context={
+            "title": row.title,
+            "note": "Plans that are approved keep the limit they were written with.",
+            "submit": "Save this limit",
+            "trail": [("Shop", url)],
+            "cancel_url": url,
+            "changes": changes(row.history.all()),
+        },
+    )

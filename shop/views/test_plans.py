@@ -1,0 +1,164 @@
+"""Test plans: one version with its steps and limits, and what the lead changes while it is a draft."""
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from shop.catalogue_forms import LimitFormSet, PlanForm, StepForm
+from shop.changes import changes
+from shop.errors import RuleBroken
+from shop.models import LimitSetting, StepLimit, TestPlan, TestStep, TypeRevision
+from shop.roles import may, refusal
+from shop.row_forms import WhyForm
+from shop.services import test_plans
+from shop.views.answers import act_of, answer_form, answer_post, needs, once, show_rule
+from shop.views.catalogue import Trail, trail_of
+
+LIMIT_FIELDS = ("reading", "judged", "quantity", "unit", "lower", "upper", "source", "basis")
+
+
+def plan_url(plan: TestPlan) -> str:
+    """Return the address of a plan's page."""
+    return reverse("shop:test_plan", args=[plan.pk])
+
+
+def _trail(plan: TestPlan) -> Trail:
+    return [*trail_of(plan.revision), (f"Test plan, version {plan.version}", plan_url(plan))]
+
+
+def _plan_or_404(pk: int) -> TestPlan:
+    return get_object_or_404(TestPlan.objects.select_related("revision__unit_type"), pk=pk)
+
+
+@require_GET
+@needs("see")
+def test_plan(request: HttpRequest, pk: int) -> HttpResponse:
+    """One version of a plan with its steps, limits and every change."""
+    row = _plan_or_404(pk)
+    is_draft = row.state == TestPlan.State.DRAFT
+    step_ids = TestStep.history.filter(plan=row).values("id")  # type: ignore[attr-defined]
+    context = {
+        "plan": row,
+        "steps": row.steps.prefetch_related("limits"),
+        "trail": trail_of(row.revision),
+        "is_draft": is_draft,
+        "may_edit": is_draft and may(request.user, "catalogue"),
+        "refusal": "" if may(request.user, "catalogue") else refusal(request.user, "catalogue"),
+        "changes": changes(
+            row.history.all(),
+            TestStep.history.filter(plan=row),  # type: ignore[attr-defined]
+            StepLimit.history.filter(step_id__in=step_ids),  # type: ignore[attr-defined]
+        ),
+    }
+    return render(request, "shop/test_plan.html", context)
+
+
+@require_POST
+@needs("catalogue")
+def plan_draft(request: HttpRequest, pk: int) -> HttpResponse:
+    """Start the next version of a revision's plan."""
+    revision = get_object_or_404(TypeRevision, pk=pk)
+    return answer_post(
+        request, lambda: plan_url(test_plans.draft_plan(act=act_of(request), revision=revision))
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@needs("catalogue")
+def plan_change(request: HttpRequest, pk: int) -> HttpResponse:
+    """Change the title, conditioning and note of a draft."""
+    row = _plan_or_404(pk)
+    return answer_form(
+        request,
+        form=PlanForm(request.POST or None, instance=row),
+        template="shop/form_page.html",
+        write=lambda data: plan_url(test_plans.change_plan(act=act_of(request), plan=row, **data)),
+        context={
+            "title": f"Change {row}",
+            "submit": "Save the change",
+            "trail": _trail(row),
+            "cancel_url": plan_url(row),
+        },
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@needs("catalogue")
+def plan_approve(request: HttpRequest, pk: int) -> HttpResponse:
+    """Approve a draft, with the reason."""
+    row = _plan_or_404(pk)
+    return answer_form(
+        request,
+        form=WhyForm(request.POST or None),
+        template="shop/form_page.html",
+        write=lambda data: plan_url(test_plans.approve_plan(act=act_of(request, data["why"]), plan=row)),
+        context={
+            "title": f"Approve {row}",
+            "note": "Tests that start from now on follow it. An approved version never changes again.",
+            "submit": "Approve this version",
+            "trail": _trail(row),
+            "cancel_url": plan_url(row),
+        },
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@needs("catalogue")
+def step_edit(request: HttpRequest, pk: int, step_pk: int | None = None) -> HttpResponse:
+    """Add or change a step with its limits."""
+    plan = _plan_or_404(pk)
+    step = get_object_or_404(TestStep, pk=step_pk, plan=plan) if step_pk else None
+    form = StepForm(request.POST or None, instance=step, initial=_first_values(plan, step))
+    old = [{name: getattr(row, name) for name in LIMIT_FIELDS} for row in step.limits.all()] if step else []
+    limits = LimitFormSet(request.POST or None, prefix="limits", initial=old)
+    status = 200
+    if request.method == "POST":
+        # Both are asked, so that every error shows at once.
+        if all([form.is_valid(), limits.is_valid()]):
+            try:
+                return redirect(once(request, lambda: _write_step(request, plan, step, form, limits)))
+            except RuleBroken as error:
+                show_rule(form, error)
+        status = 422
+    context = {
+        "plan": plan,
+        "step": step,
+        "form": form,
+        "limits": limits,
+        "settings": LimitSetting.objects.all(),
+        "trail": _trail(plan),
+        "cancel_url": plan_url(plan),
+    }
+    return render(request, "shop/test_step.html", context, status=status)
+
+
+def _first_values(plan: TestPlan, step: TestStep | None) -> dict[str, Any]:
+    return {} if step else {"order": plan.steps.count() + 1}
+
+
+def _write_step(
+    request: HttpRequest, plan: TestPlan, step: TestStep | None, form: StepForm, limits: Any
+) -> str:
+    wanted = [
+        {name: row[name] for name in LIMIT_FIELDS}
+        for row in limits.cleaned_data
+        if row and not row.get("DELETE")
+    ]
+    test_plans.save_step(act=act_of(request), plan=plan, step=step, limits=wanted, **form.cleaned_data)
+    return plan_url(plan)
+
+
+@require_POST
+@needs("catalogue")
+def step_remove(request: HttpRequest, pk: int, step_pk: int) -> HttpResponse:
+    """Take a step out of a draft."""
+    plan = _plan_or_404(pk)
+
+    def write() -> str:
+        step = get_object_or_404(TestStep, pk=step_pk, plan=plan)
+        return plan_url(test_plans.remove_step(act=act_of(request), step=step))
+
+    return answer_post(request, write)
