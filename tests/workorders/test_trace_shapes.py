@@ -2,7 +2,17 @@
 
 import pytest
 
-from tests.workorders.trace_files import DECAY_BAR_PER_MIN, N, P_BAR, PSI_PER_BAR, T_S, german, grouped, lines, stamp
+from tests.workorders.trace_files import (
+    DECAY_BAR_PER_MIN,
+    P_BAR,
+    PSI_PER_BAR,
+    T_S,
+    N,
+    german,
+    grouped,
+    lines,
+    stamp,
+)
 from workorders.calc.hold import evaluate_hold
 from workorders.calc.trace import Trace, read_trace
 
@@ -30,30 +40,38 @@ SHAPES = {
     "tab and psi": lines(lambda t, p: f"{t:.3f}\t{p * PSI_PER_BAR:.5f}", head="t/s\tp/psi\n"),
     "kPa": lines(lambda t, p: f"{t:.3f},{p * 100:.4f}", head="time_s,Cylinder pressure (kPa)\n"),
     "minutes and MPa": lines(lambda t, p: f"{t / 60:.7f},{p / 10:.7f}", head="time_min,p_MPa\n"),
-    "hours and hPa": lines(lambda t, p: f"{t / 3600:.9f};{p * 1000:.3f}", head="Elapsed hours;Druck in hPa\n"),
+    "hours and hPa": lines(
+        lambda t, p: f"{t / 3600:.9f};{p * 1000:.3f}", head="Elapsed hours;Druck in hPa\n"
+    ),
     "unit row below the headings": lines(plain, head="Time;Pressure\n[s];[bar]\n"),
     "units alone": lines(plain, head="s;bar\n"),
     "ISO date-time": lines(
         lambda t, p: f"{stamp(t, '%Y-%m-%dT%H:%M:%S.%f')};{p:.6f}", head="Timestamp;Pressure [bar]\n"
     ),
     "ISO date-time with comma and zone": lines(
-        lambda t, p: f"{stamp(t, '%Y-%m-%d %H:%M:%S,%f')}+02:00;{german(p, 6)}", head="Zeitstempel;Druck [bar]\n"
+        lambda t, p: f"{stamp(t, '%Y-%m-%d %H:%M:%S,%f')}+02:00;{german(p, 6)}",
+        head="Zeitstempel;Druck [bar]\n",
     ),
     "German date-time": lines(
         lambda t, p: f"{stamp(t, '%d.%m.%Y %H:%M:%S.%f')};{german(p, 6)}", head="Datum/Zeit;Druck bar\n"
     ),
     "month first, 12-hour clock": lines(
-        lambda t, p: f"{stamp(t, '%m/%d/%Y %I:%M:%S.%f %p')},{p * PSI_PER_BAR:.5f}", head="Date Time,Pressure psi\n"
+        lambda t, p: f"{stamp(t, '%m/%d/%Y %I:%M:%S.%f %p')},{p * PSI_PER_BAR:.5f}",
+        head="Date Time,Pressure psi\n",
     ),
     "date and time of day in two columns": lines(
         lambda t, p: f"{stamp(t, '%Y-%m-%d,%H:%M:%S.%f')},{p:.6f}", head="Date,Clock,Pressure bar\n"
     ),
     "time of day over midnight, no header": lines(lambda t, p: f"{stamp(t, '%H:%M:%S.%f')} {p:.6f}"),
-    "minutes:seconds": lines(lambda t, p: f"{minutes_and_seconds(t)},{p:.6f}", head="Elapsed,Pressure (bar)\n"),
+    "minutes:seconds": lines(
+        lambda t, p: f"{minutes_and_seconds(t)},{p:.6f}", head="Elapsed,Pressure (bar)\n"
+    ),
     "milliseconds since 1970": lines(
         lambda t, p: f"{1_714_600_000_000 + round(t * 1000)},{p:.6f}", head="ts,pressure_bar\n"
     ),
-    "milliseconds since 1970, no header": lines(lambda t, p: f"{1_714_600_000_000 + round(t * 1000)},{p:.6f}"),
+    "milliseconds since 1970, no header": lines(
+        lambda t, p: f"{1_714_600_000_000 + round(t * 1000)},{p:.6f}"
+    ),
     "running number first": lines(
         lambda t, p: f"{round(t * 10) + 1};{t * 1000:.0f};{p:.6f}", head="No.;t [ms];p [bar]\n"
     ),
@@ -63,8 +81,12 @@ SHAPES = {
     "preamble": lines(
         plain, head="Bench logger\nSerial;12345\nRate;10;Hz\nComment: hold\n\n" + "Time [s];Pressure [bar]\n"
     ),
-    "headings in a comment": lines(lambda t, p: f"{t:.3f}, {p:.6f}", head="# run 5\n# time[s], pressure[bar]\n"),
-    "columns of white space": lines(lambda t, p: f"{t:10.3f} {p:12.6f}", head="   Time [s]    Pressure [bar]\n"),
+    "headings in a comment": lines(
+        lambda t, p: f"{t:.3f}, {p:.6f}", head="# run 5\n# time[s], pressure[bar]\n"
+    ),
+    "columns of white space": lines(
+        lambda t, p: f"{t:10.3f} {p:12.6f}", head="   Time [s]    Pressure [bar]\n"
+    ),
     "white space and decimal comma": lines(lambda t, p: f"{german(t, 3)} {german(p, 6)}"),
     "scientific notation": lines(lambda t, p: f"{t:.6e};{p:.7E}", head="time;pressure\n"),
     "spaces as thousands": lines(
@@ -74,7 +96,8 @@ SHAPES = {
         lambda t, p: f"{grouped(t * 1000, 0, chr(0x202F))};{german(p, 6)}", head="t [ms];p [bar]\n"
     ),
     "apostrophes as thousands": lines(
-        lambda t, p: f"{grouped(t * 1000, 0, chr(39))};{grouped(p * 1000, 3, chr(39))}", head="t [ms];p [mbar]\n"
+        lambda t, p: f"{grouped(t * 1000, 0, chr(39))};{grouped(p * 1000, 3, chr(39))}",
+        head="t [ms];p [mbar]\n",
     ),
     "two columns, nothing else": lines(plain),
     "two columns, comma": lines(lambda t, p: f"{t:.3f},{p:.6f}"),
@@ -95,12 +118,14 @@ SHAPES = {
     ),
     "below atmospheric": lines(lambda t, p: f"{t:.3f};{p - 8:.6f}", head=NAMED),
     "typographic minus": lines(lambda t, p: f"{t:.3f};{p - 8:.6f}".replace("-", "\u2212"), head=NAMED),
-    "UTF-16": lines(lambda t, p: f"{german(t, 3)};{german(p, 6)}", head="Zeit [s];Druck [bar]\n").encode("utf-16"),
+    "UTF-16": lines(lambda t, p: f"{german(t, 3)};{german(p, 6)}", head="Zeit [s];Druck [bar]\n").encode(
+        "utf-16"
+    ),
     "UTF-16 without a mark": lines(plain, head=NAMED).encode("utf-16-le"),
     "UTF-8 with a mark": lines(plain, head=NAMED).encode("utf-8-sig"),
-    "Latin-1": lines(lambda t, p: f"{t * 1e6:.0f};20,1;{german(p, 6)}", head="Zeit [µs];Temp °C;Druck [bar]\n").encode(
-        "latin-1"
-    ),
+    "Latin-1": lines(
+        lambda t, p: f"{t * 1e6:.0f};20,1;{german(p, 6)}", head="Zeit [µs];Temp °C;Druck [bar]\n"
+    ).encode("latin-1"),
 }
 
 
@@ -136,7 +161,10 @@ def test_a_file_that_names_everything_needs_no_warning():
         ("two columns, nothing else", "No column is named as the pressure; column 2 is proposed"),
         ("two columns, nothing else", "names no pressure unit for column 2; it is read as bar"),
         ("sensor volts beside the pressure", "column 2 and column 3 are proportional; the larger"),
-        ("decimal comma, dotted thousands", "The dot in column 1 (Zeit) and column 2 (Druck) is read as a thousands"),
+        (
+            "decimal comma, dotted thousands",
+            "The dot in column 1 (Zeit) and column 2 (Druck) is read as a thousands",
+        ),
         ("preamble", "4 lines above the readings are not read"),
         ("cut off at the end", "from line 602 on is cut off"),
         ("state in words", "Column 3 (State) holds text and is not read"),
@@ -174,16 +202,20 @@ def test_a_dot_that_could_be_either_is_a_decimal_sign_unless_something_proves_ot
 
 def test_of_two_named_pressures_the_first_is_proposed_and_said():
     trace = read(
-        "t [s];p supply [bar];p cap [bar]\n" + "".join(f"{k / 10};{9 + k % 3 / 10};{7 - k / 1e4:.4f}\n" for k in range(90))
+        "t [s];p supply [bar];p cap [bar]\n"
+        + "".join(f"{k / 10};{9 + k % 3 / 10};{7 - k / 1e4:.4f}\n" for k in range(90))
     )
     assert trace.mapping.pressure_column == 1
     assert any("could each be the pressure" in warning for warning in trace.warnings)
 
 
 def test_all_channels_come_along_with_quantity_and_unit():
-    trace = read("t [ms];x [mm];p [bar];F [N];T [°C];Q [L/min];U [V];I [A];free\n" + "".join(
-        f"{10 * k};{k};{7 - k / 1000};{k * 2};{20};{k / 9:.3f};{24};{k % 5};{k % 7}\n" for k in range(50)
-    ))
+    trace = read(
+        "t [ms];x [mm];p [bar];F [N];T [°C];Q [L/min];U [V];I [A];free\n"
+        + "".join(
+            f"{10 * k};{k};{7 - k / 1000};{k * 2};{20};{k / 9:.3f};{24};{k % 5};{k % 7}\n" for k in range(50)
+        )
+    )
     assert [(column.quantity, column.unit) for column in trace.columns] == [
         ("time", "ms"),
         ("position", "mm"),

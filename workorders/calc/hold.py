@@ -78,7 +78,8 @@ def evaluate_hold(
     Raises
     ------
     HoldError
-        Fewer than 5 samples, or no time, inside the window; or arrays that do not match.
+        Fewer than 5 samples, or no time, inside the window; or arrays that do not match
+        or a time that falls.
 
     Notes
     -----
@@ -105,6 +106,7 @@ def evaluate_hold(
     time, pressure = _window(time_s, pressure_bar, start_s, end_s)
     # Measured from the middle and from the first reading: sums stay exact for long records.
     middle, level = float((time[0] + time[-1]) / 2), float(pressure[0])
+    moving = bool(np.ptp(pressure) > 0)
     line = stats.linregress(time - middle, pressure - level)
     fitted = line.intercept + line.slope * (time - middle)
     departure, clear = _departure(time - middle, pressure - level, fitted)
@@ -115,14 +117,15 @@ def evaluate_hold(
         end_s=float(time[-1]),
         n=int(time.size),
         decay_bar_per_min=0.0 - float(line.slope) * S_PER_MIN,
-        standard_error_bar_per_min=float(line.stderr) * S_PER_MIN,
+        # SciPy gives no number for either where the pressure never changes.
+        standard_error_bar_per_min=float(line.stderr) * S_PER_MIN if moving else 0.0,
         intercept_bar=float(line.intercept - line.slope * middle) + level,
-        r=float(line.rvalue) if np.ptp(pressure) else 0.0,
+        r=float(line.rvalue) if moving else 0.0,
         first_bar=level,
         last_bar=float(pressure[-1]),
         departure_bar=departure,
         straight=bool(straight),
-        bend="" if straight else _bend(time, pressure),
+        bend="" if straight else _bend(pressure),
     )
 
 
@@ -142,6 +145,8 @@ def _window(
         )
     if not (np.isfinite(time).all() and np.isfinite(pressure).all()):
         raise HoldError("Time and pressure must be numbers throughout.")
+    if np.any(np.diff(time) < 0):
+        raise HoldError("Time must not run backwards.")
     low = -math.inf if start_s is None else start_s
     high = math.inf if end_s is None else end_s
     inside = (time >= low) & (time <= high)
@@ -155,31 +160,27 @@ def _window(
 
 def _departure(time: Floats, pressure: Floats, straight_line: Floats) -> tuple[float, bool]:
     """Return the greatest distance of quadratic from line [bar], and whether it is clear of noise."""
-    # On a scale of -1 to 1 the three columns are of like size; the rank is lost where times repeat.
-    scale = max(abs(time[0]), abs(time[-1]))
-    x = time / scale
-    design = np.column_stack([np.ones_like(x), x, x * x])
-    coefficients, _, rank, _ = np.linalg.lstsq(design, pressure, rcond=None)
-    if rank < 3:
-        return 0.0, False
-    curve = design @ coefficients
-    gaps = np.abs(curve - straight_line)
-    spread = float(np.sum((pressure - curve) ** 2)) / (time.size - 3)
-    error = math.sqrt(spread * float(np.linalg.inv(design.T @ design)[2, 2]))
+    x = time / max(abs(time[0]), abs(time[-1]))
+    directions, size = np.linalg.qr(np.column_stack([np.ones_like(x), x, x * x]))
+    if abs(size[2, 2]) < 1e-9 * abs(size[0, 0]):
+        return 0.0, False  # two different times alone carry no bend
+    parts = directions.T @ pressure
+    curve = directions @ parts
+    # The third direction is the bend by itself; noise puts one standard deviation of it there.
+    noise = math.sqrt(float(np.sum((pressure - curve) ** 2)) / (time.size - 3))
     rounding = 1e-12 * max(1.0, float(np.max(np.abs(pressure))))
-    clear = abs(float(coefficients[2])) > max(NOISE_FACTOR * error, rounding)
-    return float(gaps.max()), clear
+    clear = abs(float(parts[2])) > max(NOISE_FACTOR * noise, rounding)
+    return float(np.max(np.abs(curve - straight_line))), clear
 
 
-def _bend(time: Floats, pressure: Floats) -> str:
-    """Say how a bent hold behaves: it empties, settles, quickens or turns."""
+def _bend(pressure: Floats) -> str:
+    """Say how a bent hold behaves: it empties, turns, settles or quickens, by the means of its thirds."""
     if pressure[0] > 0 and pressure[-1] < 0.5 * pressure[0]:
         return "emptying: more than half the pressure is lost"
-    half = time <= (time[0] + time[-1]) / 2
-    early = -np.polyfit(time[half] - time[0], pressure[half], 1)[0]
-    late = -np.polyfit(time[~half] - time[0], pressure[~half], 1)[0]
-    if early > 0 > late or early < 0 < late:
-        return "turning: the pressure falls in one half of the window and rises in the other"
+    first, middle, last = (float(np.mean(third)) for third in np.array_split(pressure, 3))
+    early, late = first - middle, middle - last
+    if early * late < 0 and min(abs(early), abs(late)) > MOST_DEPARTURE * max(abs(early), abs(late)):
+        return "turning: the pressure falls in one part of the window and rises in another"
     if abs(late) < abs(early):
         return "settling: the pressure changes faster at the start of the window than at its end"
     return "quickening: the pressure changes faster at the end of the window than at its start"

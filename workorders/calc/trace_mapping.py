@@ -35,6 +35,9 @@ class TraceMapping:
     shape: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
+        for column in (self.time_column, self.pressure_column):
+            if column is not None and not (isinstance(column, int) and column >= 0):
+                raise TraceError(f"A column is a number from 0; got {column!r}.")
         _require_unit("time", self.time_unit, SECONDS)
         _require_unit("pressure", self.pressure_unit, BAR)
 
@@ -156,7 +159,8 @@ def _time_unit(column: TraceColumn, reasons: list[str]) -> str:
     steps = np.diff(column.values)
     rising = steps[steps > 0]
     if not rising.size:
-        raise TraceError(f"The time in {column.label} does not move forward.")
+        how = "runs backwards" if steps.min() < 0 else "does not move forward"
+        raise TraceError(f"The time in {column.label} {how}.")
     unit = propose_time_unit(median_step=float(np.median(rising)))
     step_s = float(np.median(rising)) * SECONDS[unit]
     unknown = (

@@ -16,13 +16,14 @@ _SAMPLE_CELLS = 3_000
 # Marks: dot and comma may be either; space and apostrophe only ever mark thousands.
 _GROUPED = r"\d{1,3}(?:[ '][0-9]{3})+(?:[.,]\d+)?"
 _NUMBER = re.compile(rf"[+-]?(?:{_GROUPED}|\d[\d.,]*|[.,]\d+)(?:[eE][+-]?\d+)?")
-_GAPS = frozenset("- -- --- nan na n/a #n/a null none inf -inf +inf over ovl ol err".split())
+_GAPS = re.compile(r"-{1,3}|#?n/?an?|[+-]?inf|null|none|over|ovl|ol|err", re.IGNORECASE)
 _DATE = r"\d{4}[-/.]\d{1,2}[-/.]\d{1,2}|\d{1,2}(?P<sep>[-/.])\d{1,2}(?P=sep)(?:\d{4}|\d{2})"
 _CLOCK = r"\d{1,3}:\d{2}(?::\d{2})?(?:[.,]\d+)?"
 _STAMP = re.compile(
     rf"(?:(?P<date>{_DATE})(?:[T,]|\s)\s*)?(?P<clock>{_CLOCK})\s*(?P<half>[AaPp]\.?[Mm]\.?)?\s*(?P<zone>Z|[+-]\d{{2}}:?\d{{2}})?"
 )
 _DAY = re.compile(_DATE)
+_FULL_DATE = re.compile(r"(?:\d{4}[-/.]\d\d[-/.]\d\d|\d\d[-/.]\d\d[-/.]\d{4})[T ]\d")
 _DAY_S = 86_400.0
 
 
@@ -50,12 +51,7 @@ class Evidence:
 
 def is_number_like(cell: str) -> bool:
     """Whether a cell is a number, a time stamp, a date or a mark for a missing reading."""
-    return (
-        is_stamp(cell)
-        or is_date(cell)
-        or bool(_NUMBER.fullmatch(cell))
-        or (bool(cell) and cell.casefold() in _GAPS)
-    )
+    return is_stamp(cell) or is_date(cell) or bool(_NUMBER.fullmatch(cell) or _GAPS.fullmatch(cell))
 
 
 def is_stamp(cell: str) -> bool:
@@ -165,18 +161,27 @@ def to_seconds(cells: pd.Series) -> Floats:
     Times of day without a date may pass midnight. Where the order of day and month is not told,
     the one that keeps the recording short is taken.
     """
-    fast = _iso_seconds(cells)
+    fast = _plain_seconds(cells)
     return fast if fast is not None else _stamp_seconds(cells)
 
 
-def _iso_seconds(cells: pd.Series) -> Floats | None:
-    """Read ISO 8601 stamps with a date, quickly; None where there are others."""
-    if not re.match(r"\s*\d{4}-\d{2}-\d{2}[T ]", cells.iloc[0]):
-        return None
-    text = cells.str.replace(",", ".", regex=False)
+def _plain_seconds(cells: pd.Series) -> Floats | None:
+    """Read stamps of full width such as ``01.05.2024 10:00:00.123`` quickly; None where others occur."""
+    dated = _FULL_DATE.match(cells.iloc[0])
+    clock = cells.str.slice(11) if dated else cells
+    # The quick parser knows ISO 8601 alone: any day does, since days are counted by themselves.
+    text = "1970-01-01T" + clock.str.replace(",", ".", regex=False)
     stamps = pd.to_datetime(text, format="ISO8601", errors="coerce", utc=True)
-    seconds = (stamps - stamps.iloc[0]).dt.total_seconds()
-    return None if seconds.isna().any() else _floats(seconds)
+    seconds = (stamps - pd.Timestamp(0, tz="UTC")).dt.total_seconds()
+    if seconds.isna().any():
+        return None
+    if not dated:
+        return _over_midnight(_floats(seconds - seconds.iloc[0]))
+    days = cells.str.slice(0, 10)
+    if not all(map(is_date, days.unique())):
+        return None
+    seconds = seconds + _day_seconds(days)
+    return _floats(seconds - seconds.iloc[0])
 
 
 def _stamp_seconds(cells: pd.Series) -> Floats:
@@ -184,11 +189,11 @@ def _stamp_seconds(cells: pd.Series) -> Floats:
     clock = found["clock"].str.replace(",", ".", regex=False)
     # Two parts with a fraction are minutes and seconds, without one hours and minutes.
     short = clock.str.count(":") == 1
-    fraction = clock.str.contains(".", regex=False).fillna(False).astype(bool)
+    fraction = clock.str.contains(".", regex=False, na=False).astype(bool)
     clock = clock.mask(short & fraction, "00:" + clock).mask(short & ~fraction, clock + ":00")
     seconds = pd.to_timedelta(clock, errors="coerce").dt.total_seconds()
     if found["half"].notna().any():
-        afternoon = found["half"].str.casefold().str.startswith("p").fillna(False).astype(bool)
+        afternoon = found["half"].str.casefold().str.startswith("p", na=False).astype(bool)
         seconds = seconds % 43_200 + 43_200.0 * afternoon
     if found["date"].notna().all():
         seconds = seconds + _day_seconds(found["date"]) - _zone_seconds(found["zone"])
@@ -223,7 +228,7 @@ def _day(parts: list[int], order: tuple[str, ...]) -> float:
 
 
 def _zone_seconds(zones: pd.Series) -> pd.Series:
-    sign = np.where(zones.str.startswith("-").fillna(False), -1.0, 1.0)
+    sign = np.where(zones.str.startswith("-", na=False), -1.0, 1.0)
     hours = pd.to_numeric(zones.str.slice(1, 3), errors="coerce").fillna(0.0)
     minutes = pd.to_numeric(zones.str.slice(-2), errors="coerce").fillna(0.0)
     return sign * (hours * 3600 + minutes * 60)

@@ -6,7 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import islice, pairwise
 
 import pandas as pd
 
@@ -97,7 +97,11 @@ def read_table(lines: list[str]) -> Table:
 
 
 def _is_content(line: str) -> bool:
-    return bool(line) and not line.isspace() and not line.lstrip().startswith(_COMMENT) and line != "\x1a"
+    if line[:1].isdigit():
+        return True
+    # A row of delimiters alone is what a spreadsheet leaves for an empty row.
+    stripped = line.strip(" \t\f\x1a;,|")
+    return bool(stripped) and not stripped.startswith(_COMMENT)
 
 
 def _split(line: str, delimiter: str) -> list[str]:
@@ -107,11 +111,12 @@ def _split(line: str, delimiter: str) -> list[str]:
 
 
 def _find_layout(lines: list[str]) -> _Layout:
-    """Choose the delimiter that makes rows of numbers of the most lines."""
-    sample = [(at, line) for at, line in enumerate(lines) if _is_content(line)][:_SAMPLE_LINES]
+    """Choose the delimiter that makes rows of numbers of the most lines, and most of their columns."""
+    content = ((at, line) for at, line in enumerate(lines) if _is_content(line))
+    sample = list(islice(content, _SAMPLE_LINES))
     layouts = [found for delimiter in _DELIMITERS if (found := _layout(sample, delimiter))]
     if layouts:
-        return max(layouts, key=lambda found: found.score)
+        return max(layouts, key=lambda found: (found.score, len(found.numeric) / found.width))
     if sum(is_number_like(line) for _, line in sample) >= max(1, len(sample) // 2):
         raise TraceError(
             "The file has one column of numbers; a trace needs a time and a reading. "
@@ -204,17 +209,21 @@ def _parse(kept: list[int], lines: list[str], layout: _Layout) -> pd.DataFrame:
     quoted = any('"' in row for row in rows)
     for at, width in zip(kept, _widths(rows, layout.delimiter, quoted), strict=False):
         if width != layout.width:
-            raise TraceError(f"Line {at + 1} has {width} columns; the others have {layout.width}.")
-    cells = pd.read_csv(
-        io.StringIO("\n".join(rows)),
-        sep=layout.delimiter,
-        header=None,
-        dtype=object,
-        na_filter=False,
-        skipinitialspace=True,
-        skip_blank_lines=False,
-        quoting=csv.QUOTE_MINIMAL if quoted else csv.QUOTE_NONE,
-    )
+            count = "1 column" if width == 1 else f"{width} columns"
+            raise TraceError(f"Line {at + 1} has {count}; the others have {layout.width}.")
+    try:
+        cells = pd.read_csv(
+            io.StringIO("\n".join(rows)),
+            sep=layout.delimiter,
+            header=None,
+            dtype=object,
+            na_filter=False,
+            skipinitialspace=True,
+            skip_blank_lines=False,
+            quoting=csv.QUOTE_MINIMAL if quoted else csv.QUOTE_NONE,
+        )
+    except pd.errors.ParserError:
+        cells = pd.DataFrame()
     if cells.shape != (len(rows), layout.width):
         raise TraceError("A quotation mark in the file is not closed, so its columns cannot be told apart.")
     return cells

@@ -73,7 +73,8 @@ def _read(options: dict[str, Any]) -> Trace:
     except OSError as error:
         raise TraceError(f"{path} cannot be read: {error.strerror}.") from None
     chosen = ("time_column", "time_unit", "pressure_column", "pressure_unit")
-    return read_trace(data=data, mapping=TraceMapping(**{name: options[name] for name in chosen}))
+    mapping = TraceMapping(**{name: options[name] for name in chosen})
+    return read_trace(data=data, mapping=mapping, max_bytes=DEFAULT_MAX_BYTES)
 
 
 def _as_data(trace: Trace, hold: HoldFit) -> dict[str, Any]:
