@@ -1,7 +1,5 @@
 """Uncertainty of readings, holds and slopes, and the three verdicts on both sides of every limit."""
 
-from datetime import date
-
 import numpy as np
 import pytest
 from scipy import stats
@@ -11,7 +9,6 @@ from workorders.calc.hold import HoldFit, evaluate_hold
 from workorders.calc.trace import read_trace
 from workorders.calc.uncertainty import (
     Gauge,
-    calibration_valid,
     hand_hold,
     reading_uncertainty,
     slope_uncertainty,
@@ -246,8 +243,3 @@ def test_a_gauge_without_sense_is_refused(values, words):
 def test_a_negative_count_is_refused():
     with pytest.raises(ValueError, match="count must be 0 or more"):
         judge_count(count=-1, what="drips", upper=0)
-
-
-def test_a_calibration_holds_through_its_due_day():
-    assert calibration_valid(on=date(2024, 5, 1), due=date(2024, 5, 1))
-    assert not calibration_valid(on=date(2024, 5, 2), due=date(2024, 5, 1))

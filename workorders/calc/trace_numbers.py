@@ -140,7 +140,20 @@ def _other(mark: str) -> str:
 
 
 def to_numbers(*, cells: pd.Series, marks: Marks) -> Floats:
-    """Convert the cells of a column; what is no finite number under these marks becomes NaN."""
+    """Convert the cells of a column under its marks.
+
+    Parameters
+    ----------
+    cells : Series of str
+        The cells as they stand in the file.
+    marks : Marks
+        From `choose_marks`.
+
+    Returns
+    -------
+    array
+        One number per cell [unit of the column]; NaN for what is no finite number.
+    """
     text = cells
     if marks.spaced:
         text = text.str.replace(r"(?<=\d)[ '](?=\d{3}(?!\d))", "", regex=True)

@@ -2,7 +2,6 @@
 
 import math
 from dataclasses import dataclass
-from datetime import date
 
 from workorders.calc.hold import S_PER_MIN, HoldFit
 
@@ -199,11 +198,6 @@ def slope_uncertainty(*, hold: HoldFit, gauge: Gauge) -> Uncertainty:
     """
     regression = ("regression", hold.standard_error_bar_per_min)
     return Uncertainty(parts=(*_change_parts(gauge, hold.duration_s, hold.decay_bar_per_min), regression))
-
-
-def calibration_valid(*, on: date, due: date) -> bool:
-    """Whether a calibration due on one day still holds on another; the due day itself counts."""
-    return on <= due
 
 
 def _change_parts(gauge: Gauge, duration_s: float, decay: float) -> tuple[tuple[str, float], ...]:

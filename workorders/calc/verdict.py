@@ -143,7 +143,25 @@ def judge_hold(*, hold: HoldFit, gauge: Gauge, limit_bar_per_min: float) -> Verd
 
 
 def judge_hand_hold(*, hold: HandHold, limit_bar_per_min: float) -> Verdict:
-    """Judge a hold read by hand at its start and end against its limit [bar/min]; raises as `judge`."""
+    """Judge a hold read by hand at its start and at its end.
+
+    Parameters
+    ----------
+    hold : HandHold
+        From `workorders.calc.uncertainty.hand_hold`.
+    limit_bar_per_min : float
+        The most the pressure may fall [bar/min].
+
+    Returns
+    -------
+    Verdict
+        As `judge`.
+
+    Raises
+    ------
+    ValueError
+        As `judge`.
+    """
     return judge(
         value=hold.decay_bar_per_min,
         unit="bar/min",
@@ -186,7 +204,20 @@ def judge_count(*, count: int, what: str, lower: int | None = None, upper: int |
 
 
 def judge_witness(*, as_required: bool, what: str) -> Verdict:
-    """Judge a witnessed observation: ``what`` was seen as required, or not."""
+    """Judge a witnessed observation.
+
+    Parameters
+    ----------
+    as_required : bool
+        Whether it was seen as required.
+    what : str
+        What was looked at, as the sentence says it: ``dry outside``.
+
+    Returns
+    -------
+    Verdict
+        Passes or fails; an observation has no uncertainty.
+    """
     word = PASSES if as_required else FAILS
     return Verdict(
         word=word,
