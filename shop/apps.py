@@ -10,7 +10,7 @@ class ShopConfig(AppConfig):
 
     def ready(self) -> None:
         """Register the start-up checks, and the groups and limits that come with every database."""
-        from shop import append_only, checks, groups, limit_defaults, navigation  # noqa: F401
+        from shop import append_only, checks, database_checks, groups, limit_defaults, navigation  # noqa: F401
 
         navigation.register("Unit types", "shop:unit_types", action="see", order=50)
         navigation.register("People", "shop:people", action="see", order=80)

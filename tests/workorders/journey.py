@@ -38,18 +38,16 @@ def make_type() -> shop.TypeRevision:
     factories.ComponentFactory(revision=revision, code="K1", name="barrel")
     factories.PortFactory(revision=revision, code="P1", name="rod side", hose="H1")
     factories.DimensionLimitFactory(revision=revision, code="D1")
-    plan = factories.TestPlanFactory(revision=revision)
+    plan = factories.TestPlanFactory(revision=revision, conditioning="oil at 20 to 25 °C, 10 µm filter")
+    drips = [("drips", "count", "", None, 0.0)]
     steps = [
-        (
-            "proof",
-            "proof",
-            "Proof, both sides",
-            [("pressure", "value", "bar", 160.0, None), ("drips", "count", "", None, 0.0)],
-        ),
-        ("hold", "hold", "Pressure hold", [("decay", "decay", "bar/min", None, 1.0)]),
-        ("dryness", "dryness", "Outside dry", [("dry outside", "witness", "", None, None)]),
+        ("low_pressure_leak", "Low-pressure leak", drips),
+        ("proof", "Proof, both sides", [("pressure", "value", "bar", 160.0, None), *drips]),
+        ("hold", "Pressure hold", [("decay", "decay", "bar/min", None, 1.0)]),
+        ("bypass", "Piston bypass", [("drops", "count", "", None, 3.0)]),
+        ("dryness", "Outside dry", [("dry outside", "witness", "", None, None)]),
     ]
-    for order, (kind, _key, title, limits) in enumerate(steps, start=1):
+    for order, (kind, title, limits) in enumerate(steps, start=1):
         step = shop.TestStep.objects.create(plan=plan, order=order, kind=kind, title=title)
         for place, (reading, judged, unit, lower, upper) in enumerate(limits, start=1):
             shop.StepLimit.objects.create(

@@ -78,7 +78,7 @@ def test_the_answer_stands_on_top_of_the_unit_page(desk, shipped):
     page = desk.get(shipped.unit.get_absolute_url()).content.decode()
     ends = shipped.rebuild.warranty.ends_on.strftime("%d %b %Y")
     assert f"In warranty until {ends}" in page
-    assert "Pressure test passes: 3 of 3 steps pass" in page
+    assert "Pressure test passes: 5 of 5 steps pass" in page
     assert page.index("In warranty") < page.index("Rebuild 1")
 
 
@@ -217,7 +217,7 @@ def test_the_history_command_prints_the_whole_record(shipped):
     (rebuild,) = record["rebuilds"]
     assert {row["position"] for row in rebuild["findings"]} == {"S1", "S2", "S3", "S4", "K1", "P1"}
     assert {row["position"] for row in rebuild["parts_used"]} == {"S1", "S2", "S3", "S4"}
-    assert [step["verdict"] for step in rebuild["pressure_tests"][0]["steps"]] == ["passes"] * 3
+    assert [step["verdict"] for step in rebuild["pressure_tests"][0]["steps"]] == ["passes"] * 5
     assert rebuild["release"]["number"] == shipped.released.number
     assert rebuild["warranty"]["ends_on"] == shipped.rebuild.warranty.ends_on.isoformat()
     assert any(change["by"] == str(shipped.people["bench"]) for change in record["changes"])

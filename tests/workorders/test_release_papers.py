@@ -159,3 +159,24 @@ def test_the_work_and_the_procedure_are_printed(issued):
     text = text_of(pdf)
     assert journey.rebuild.revision.teardown_procedure in text
     assert "renewed" in text
+
+
+@pytest.mark.record_row("R38")
+def test_the_test_has_the_six_blocks_of_the_list_of_contents(issued):
+    """ISO 10100, list of contents only: its pressures, times and limits could not be read."""
+    journey, pdf = issued
+    text = text_of(pdf)
+    identity = (journey.unit.serial, journey.rebuild.unit.unit_type.code)
+    fluid = (str(journey.test.rig_fluid), "oil at 20 to 25 °C, 10 µm filter")
+    leaks = ("Low-pressure leak", "Piston bypass", "Proof, both sides")
+    for value in (*identity, *fluid, *leaks, journey.test.plan.title):
+        assert value in text, value
+
+
+@pytest.mark.record_row("R30")
+def test_each_instrument_is_printed_with_its_calibration(issued):
+    journey, pdf = issued
+    text = text_of(pdf)
+    calibration = journey.gauge.calibrations.get()
+    for value in (journey.gauge.code, day(calibration.calibrated_on), day(calibration.due_on)):
+        assert value in text, value

@@ -115,6 +115,7 @@ def rod_out_of_limits(journey):
     row.save()
 
 
+STEPS = ["Low-pressure leak", "Proof", "Pressure hold", "Piston bypass", "Outside dry"]
 REMOVED = [
     ("receipt", signature("received"), "received and inspected on arrival"),
     ("teardown", signature("torn_down"), "teardown closed"),
@@ -124,10 +125,10 @@ REMOVED = [
     *[(f"part at {code}", part(code), code) for code in ("S1", "S2", "S3", "S4")],
     ("measurement", lambda j: erase(Measurement.objects.filter(rebuild=j.rebuild)), "D1"),
     ("measurement out of limits", rod_out_of_limits, "D1"),
-    *[(f"step {n}", step(n), title) for n, title in enumerate(["Proof", "Pressure hold", "Outside dry"], 1)],
-    ("failed step", verdict(2, "fails"), "Pressure hold fails"),
-    ("undecided step", verdict(2, "not_decided"), "Pressure hold not decided"),
-    ("instrument out of calibration", verdict(1, "invalid"), "Proof, both sides invalid"),
+    *[(f"step {n}", step(n), title) for n, title in enumerate(STEPS, 1)],
+    ("failed step", verdict(3, "fails"), "Pressure hold fails"),
+    ("undecided step", verdict(3, "not_decided"), "Pressure hold not decided"),
+    ("instrument out of calibration", verdict(2, "invalid"), "Proof, both sides invalid"),
     ("plan no longer approved", plan_superseded, "no longer the approved one"),
     ("rejected place", rejected, "rejected"),
     ("debris unexplained", debris_unexplained, "debris"),
@@ -137,6 +138,7 @@ REMOVED = [
 
 @pytest.mark.record_row("R1")
 @pytest.mark.record_row("R2")
+@pytest.mark.record_row("R3")
 @pytest.mark.record_row("R33")
 @pytest.mark.parametrize(("name", "remove", "named"), REMOVED, ids=[row[0] for row in REMOVED])
 def test_a_release_with_one_step_missing_is_refused_by_name(name, remove, named):
@@ -175,6 +177,7 @@ def test_a_unit_goes_from_the_box_to_a_warranty():
 
 
 @pytest.mark.record_row("R9")
+@pytest.mark.record_row("R23")
 @pytest.mark.record_row("R34")
 @pytest.mark.parametrize("role", ["receiving", "bench", "warranty desk", "stores"])
 def test_only_the_lead_signs_a_release(role):

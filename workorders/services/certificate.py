@@ -45,7 +45,8 @@ def certificate_data(
 ) -> paper.Certificate:
     """Return everything printed on the certificate of a rebuild, from its rows."""
     profile = ShopProfile.objects.get(pk=1)
-    acts = papers.act_rows(rebuild)
+    released = paper.Act(meaning="released", name=signer.name, done_at=signer.at, entered_at=signer.at)
+    acts = (*(act for act in papers.act_rows(rebuild) if act.meaning != "released"), released)
     done = {act.meaning: act.done_at.date() for act in acts}
     positions, components = papers.finding_rows(rebuild)
     return paper.Certificate(
@@ -78,7 +79,7 @@ def certificate_data(
         instruments=instrument_rows(rebuild, test),
         fluids=paper.Fluids(
             service=str(rebuild.revision.service_fluid),
-            rig=str(test.rig_fluid),
+            rig="; ".join(part for part in (str(test.rig_fluid), test.plan.conditioning) if part),
             left_inside=str(test.fluid_left),
         ),
         acts=acts,
