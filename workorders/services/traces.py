@@ -34,7 +34,10 @@ def hold_trace(trace: Trace) -> HoldTrace:
 def drawn(
     read: LoggerTrace, *, window_s: tuple[float, float], limit_bar_per_min: float | None, title: str
 ) -> HoldTrace:
-    """Return the chart of a hold with its fitted line and, where there is one, its limit."""
+    """Return the chart of a hold with its fitted line and, where there is one, its limit.
+
+    A bent trace gets no line: none would be one to trust.
+    """
     start, end = window_s
     fit = evaluate_hold(time_s=read.time_s, pressure_bar=read.pressure_bar, start_s=start, end_s=end)
     times, pressures = thin(time_s=read.time_s, value=read.pressure_bar, buckets=BUCKETS)
@@ -42,7 +45,7 @@ def drawn(
     at_start = fit.intercept_bar + slope * start
     at_end = fit.intercept_bar + slope * end
     limit_line = None
-    if limit_bar_per_min is not None:
+    if limit_bar_per_min is not None and fit.straight:
         lowest = at_start - limit_bar_per_min / S_PER_MIN * (end - start)
         limit_line = ((start, at_start), (end, lowest))
     return HoldTrace(
@@ -50,7 +53,7 @@ def drawn(
         pressure_bar=tuple(round(float(p), 4) for p in pressures),
         title=title,
         window_s=window_s,
-        line=((start, round(at_start, 5)), (end, round(at_end, 5))),
+        line=((start, round(at_start, 5)), (end, round(at_end, 5))) if fit.straight else None,
         limit_line=limit_line,
         limit_label=f"limit {limit_bar_per_min:g} bar/min" if limit_line else "",
     )
