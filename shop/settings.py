@@ -52,6 +52,8 @@ ALLOWED_HOSTS = os.environ.get("ALLOWED_HOSTS", "*" if not HTTPS else "").split(
 CSRF_TRUSTED_ORIGINS = [o for o in os.environ.get("CSRF_TRUSTED_ORIGINS", "").split(",") if o]
 # Printed on labels and certificates, so it must stay true for years.
 PUBLIC_ADDRESS = os.environ.get("PUBLIC_ADDRESS", "http://127.0.0.1:8000").rstrip("/")
+# The rolls in the shop's label printers, as named in shop/documents/label_stock.py.
+LABEL_STOCKS = os.environ.get("LABEL_STOCKS", "62x29,50x25").replace(" ", "").split(",")
 
 INSTALLED_APPS = [
     "shop",

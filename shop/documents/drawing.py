@@ -57,6 +57,9 @@ class Ring:
     line: int
 
 
+Item = Code | Text | Box | Ring
+
+
 @dataclass(frozen=True)
 class Drawing:
     """Items in dots from the top left corner of a paper of exact size in mm."""
@@ -65,7 +68,7 @@ class Drawing:
     height_mm: float
     dpi: int
     title: str
-    items: tuple[Code | Text | Box | Ring, ...]
+    items: tuple[Item, ...]
 
 
 def dots(length_mm: float, dpi: int) -> int:
@@ -77,7 +80,8 @@ def dots(length_mm: float, dpi: int) -> int:
 def text_width(text: str, face: str, size: int) -> int:
     """Return the width in dots of the wider of the two ways of painting (a bitmap font is hinted)."""
     hinted = paper.bitmap_font(face, size).getlength(text)
-    return ceil(max(hinted, pdfmetrics.stringWidth(text, face, size)))
+    scaled: float = pdfmetrics.stringWidth(text, face, size)
+    return ceil(max(hinted, scaled))
 
 
 def text_rise(text: str, face: str, size: int) -> tuple[int, int]:

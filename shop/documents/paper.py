@@ -82,7 +82,16 @@ STYLES = {
         _style("cell number", 8, alignment=TA_RIGHT),
         _style("small", 7, textColor=MUTED),
         _style("serial", 15, fontName=CODE),
-        _style("caution", 9, fontName=STRONG, borderWidth=1.5, borderColor=INK, borderPadding=5, spaceBefore=6, spaceAfter=8),
+        _style(
+            "caution",
+            9,
+            fontName=STRONG,
+            borderWidth=1.5,
+            borderColor=INK,
+            borderPadding=5,
+            spaceBefore=6,
+            spaceAfter=8,
+        ),
     )
 }
 

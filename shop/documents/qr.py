@@ -41,17 +41,20 @@ class Symbol:
 
 
 @lru_cache(maxsize=512)
-def symbol(text: str) -> Symbol:
+def symbol(text: str, least_version: int = 1) -> Symbol:
     """Encode a text at level H in alphanumeric mode, in the smallest version that holds it.
 
+    A ``least_version`` above that adds modules that only help against damage.
     Raises QrError where the text is empty, has a character outside that mode, or is too long.
     """
     strange = "".join(sorted(set(text) - ALPHANUMERIC))
     if not text or strange:
-        raise QrError(f"The QR text {text!r} has characters outside alphanumeric mode: {strange or 'none at all'}")
+        raise QrError(
+            f"The QR text {text!r} has characters outside alphanumeric mode: {strange or 'none at all'}"
+        )
     if len(text) > longest_text(version_modules(LARGEST_VERSION)):
         raise QrError(f"No QR symbol of level H holds {len(text)} characters.")
-    code = QRCode(error_correction=ERROR_CORRECT_H, border=0)
+    code = QRCode(version=least_version, error_correction=ERROR_CORRECT_H, border=0)
     code.add_data(QRData(text, mode=MODE_ALPHA_NUM), optimize=0)
     code.make(fit=True)
     return Symbol(text, tuple(tuple(bool(dark) for dark in row) for row in code.get_matrix()))
@@ -70,8 +73,9 @@ def longest_text(modules: int) -> int:
     version = min((modules - 17) // 4, LARGEST_VERSION)
     if version < 1:
         return 0
-    mode_and_count_bits = 4 + length_in_bits(MODE_ALPHA_NUM, version)
-    pairs, rest_bits = divmod(BIT_LIMIT_TABLE[ERROR_CORRECT_H][version] - mode_and_count_bits, 11)
+    bits: int = BIT_LIMIT_TABLE[ERROR_CORRECT_H][version]
+    mode_and_count_bits: int = 4 + length_in_bits(MODE_ALPHA_NUM, version)
+    pairs, rest_bits = divmod(bits - mode_and_count_bits, 11)
     return 2 * pairs + (1 if rest_bits >= 6 else 0)
 
 
@@ -97,7 +101,9 @@ def png(text: str, *, dpi: int, module_dots: int = LEAST_MODULE_DOTS) -> bytes:
     return stream.getvalue()
 
 
-def draw(canvas: Canvas, code: Symbol, *, left_points: float, top_points: float, module_points: float) -> None:
+def draw(
+    canvas: Canvas, code: Symbol, *, left_points: float, top_points: float, module_points: float
+) -> None:
     """Draw a symbol as vector rectangles; left and top are the outer corner of its quiet zone.
 
     One path for the whole symbol: separate rectangles would show hairlines between modules.
@@ -118,5 +124,7 @@ def draw(canvas: Canvas, code: Symbol, *, left_points: float, top_points: float,
 
 def _dark_runs(row: tuple[bool, ...]) -> list[tuple[int, int]]:
     """Return start and end (exclusive) of each run of dark modules."""
-    edges = [x for x, (before, now) in enumerate(zip((False, *row), (*row, False), strict=True)) if before != now]
+    edges = [
+        x for x, (before, now) in enumerate(zip((False, *row), (*row, False), strict=True)) if before != now
+    ]
     return list(zip(edges[::2], edges[1::2], strict=True))

@@ -1,12 +1,24 @@
 """Text made to fit a space: shrunk first, then wrapped, and only then ended by an ellipsis."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from shop.documents.drawing import text_width
 
-LEADING = 1.22  # line distance over em; DejaVu's accents and descenders need 1.17
+LEADING = 1.22  # line distance over em; the accents and descenders of the shipped faces need 1.17
 ELLIPSIS = "…"
+
+
+class LabelError(ValueError):
+    """This label cannot be printed on this stock; the message says why."""
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of text and its face."""
+
+    text: str
+    face: str
 
 
 @dataclass(frozen=True)
@@ -19,70 +31,76 @@ class Sizes:
 
 
 @dataclass(frozen=True)
-class FittedLine:
-    """One line as printed; ``first`` is where its own text began in the given lines."""
-
-    text: str
-    face: str
-
-
-@dataclass(frozen=True)
 class Fitted:
-    """Lines of one size that fit their space."""
+    """Lines that fit their space, all of one size."""
 
-    lines: tuple[FittedLine, ...]
+    lines: tuple[Line, ...]
     size: int
-
-    @property
-    def leading(self) -> int:
-        """Distance from baseline to baseline in dots."""
-        return leading(self.size)
 
 
 def leading(size: int) -> int:
-    """Return the line distance in dots for a size."""
+    """Return the distance from baseline to baseline, in dots, for a size."""
     return round(size * LEADING)
 
 
-def largest_size(fits: Callable[[int], bool], start: int, least: int = 1) -> int:
-    """Return the largest size from ``start`` down to ``least`` that fits, or 0 where none does."""
-    return next((size for size in range(start, least - 1, -1) if fits(size)), 0)
+def one_line_size(line: Line, *, width: int, most: int) -> int:
+    """Return the largest size up to ``most`` at which a line is no wider than ``width`` dots.
 
-
-def fit_lines(texts: Sequence[tuple[str, str]], *, width: int, height: int, sizes: Sizes) -> Fitted:
-    """Fit (text, face) lines into a space in dots.
-
-    All lines share one size. Lines that still do not fit at the least size end in an ellipsis,
-    the longest first paragraph losing the most; every text keeps at least one line while the
-    height allows.
+    Raises LabelError where it would be smaller than 6 dots, too coarse to read.
     """
-
-    def fitted(size: int, wrapped: bool) -> Fitted | None:
-        paragraphs = [wrap(text, face, size, width) if wrapped else [text] for text, face in texts]
-        lines = [FittedLine(line, face) for (_, face), part in zip(texts, paragraphs, strict=True) for line in part]
-        fits = len(lines) * leading(size) <= height
-        return Fitted(tuple(lines), size) if fits and all(_narrow(line, size, width) for line in lines) else None
-
-    for size in range(sizes.wanted, sizes.least_unwrapped - 1, -1):
-        if done := fitted(size, wrapped=False):
-            return done
-    for size in range(sizes.wanted, sizes.least - 1, -1):
-        if done := fitted(size, wrapped=True):
-            return done
-    return _shortened(texts, width, height, sizes.least)
+    for size in range(most, 5, -1):
+        if text_width(line.text, line.face, size) <= width:
+            return size
+    raise LabelError(f"“{line.text}” is too long to print on this label.")
 
 
-def wrap(text: str, face: str, size: int, width: int) -> list[str]:
-    """Break a text into lines no wider than ``width`` dots; a word too long is broken inside."""
-    lines = [""]
-    for word in text.split():
-        joined = f"{lines[-1]} {word}".strip()
-        if text_width(joined, face, size) <= width:
-            lines[-1] = joined
+def fit_lines(lines: Sequence[Line], *, width: int, height: int, sizes: Sizes) -> Fitted:
+    """Fit lines into a space in dots; see the module's sentence for the order of means.
+
+    The line that takes most rows loses rows first. Raises LabelError where there are more lines
+    than rows even at the least size, since none is ever dropped.
+    """
+    steps = [(size, False) for size in range(sizes.wanted, sizes.least_unwrapped - 1, -1)]
+    steps += [(size, True) for size in range(sizes.wanted, sizes.least - 1, -1)]
+    for size, wrapping in steps:
+        rows = [row for line in lines for row in (wrap(line, size, width) if wrapping else [line])]
+        narrow = all(text_width(row.text, row.face, size) <= width for row in rows)
+        if narrow and len(rows) * leading(size) <= height:
+            return Fitted(tuple(rows), size)
+    return _shortened(lines, width, height // leading(sizes.least), sizes.least)
+
+
+def wrap(line: Line, size: int, width: int) -> list[Line]:
+    """Break a line at spaces into rows no wider than ``width`` dots; too long a word inside."""
+    rows = [""]
+    for word in line.text.split():
+        joined = f"{rows[-1]} {word}".strip()
+        if text_width(joined, line.face, size) <= width:
+            rows[-1] = joined
             continue
-        lines.append("")
+        rows.append("")
         for sign in word:
-            if lines[-1] and text_width(lines[-1] + sign, face, size) > width:
-                lines.append("")
-            lines[-1] += sign
-    return [line for line in lines if line]
+            if text_width(rows[-1] + sign, line.face, size) > width:
+                rows.append("")
+            rows[-1] += sign
+    return [Line(row, line.face) for row in rows if row]
+
+
+def _shortened(lines: Sequence[Line], width: int, room: int, size: int) -> Fitted:
+    if len(lines) > room:
+        raise LabelError(
+            f"{len(lines)} lines of text are too many for this label, which has room for {room}."
+        )
+    parts = [wrap(line, size, width) for line in lines]
+    while sum(map(len, parts)) > room:
+        longest = max(parts, key=len)
+        longest.pop()
+        longest[-1] = _with_ellipsis(longest[-1], size, width)
+    return Fitted(tuple(row for part in parts for row in part), size)
+
+
+def _with_ellipsis(line: Line, size: int, width: int) -> Line:
+    text = line.text.rstrip(ELLIPSIS + " ,;-")
+    while text_width(text + ELLIPSIS, line.face, size) > width:
+        text = text[:-1].rstrip(" ,;-")
+    return Line(text + ELLIPSIS, line.face)

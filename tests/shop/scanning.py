@@ -27,6 +27,13 @@ def decode(picture):
     return {code.text for code in zxingcpp.read_barcodes(np.ascontiguousarray(picture), formats=QR)}
 
 
+def located(image):
+    """Return the four corners, in whole pixels, of the only symbol that the decoder finds."""
+    (code,) = zxingcpp.read_barcodes(np.asarray(image.convert("L")), formats=QR)
+    place = code.position
+    return [(p.x, p.y) for p in (place.top_left, place.top_right, place.bottom_right, place.bottom_left)]
+
+
 def opened(png_bytes):
     return Image.open(BytesIO(png_bytes))
 

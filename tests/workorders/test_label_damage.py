@@ -85,12 +85,13 @@ def test_a_patch_covers_its_share_of_the_symbol_and_no_finder(share):
     colours = set()
     for trial in range(20):
         rng = np.random.default_rng(trial)
-        white = Printed(np.full_like(label.picture, 128), label.left, label.top, label.module, label.modules)
-        changed = patched(white, share, rng).picture != 128
+        plain = Printed(np.full_like(label.picture, 128), label.left, label.top, label.module, label.modules)
+        changed = patched(plain, share, rng).picture != 128
         area = (label.module * label.modules) ** 2
         assert changed.sum() / area == pytest.approx(share, abs=0.002)
         inside = Printed(changed, label.left, label.top, label.module, label.modules).in_symbol()
         edge = 9 * label.module
-        assert not (inside[:edge, :edge].any() or inside[:edge, -edge:].any() or inside[-edge:, :edge].any())
+        corners = inside[:edge, :edge], inside[:edge, -edge:], inside[-edge:, :edge]
+        assert not any(corner.any() for corner in corners)
         colours |= set(np.unique(patched(label, share, rng).in_symbol()))
     assert colours == {0, 255}

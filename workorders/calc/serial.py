@@ -67,11 +67,15 @@ def parse_serial(text: str) -> str:
     """
     compact = _SEPARATORS.sub("", text)
     if len(compact) != LENGTH:
-        raise SerialError(f"A shop serial has {LENGTH} characters; this one has {len(compact)}: “{text.strip()[:40]}”.")
+        raise SerialError(
+            f"A shop serial has {LENGTH} characters; this one has {len(compact)}: “{text.strip()[:40]}”."
+        )
     serial = compact.upper().translate(_FORGIVEN) if compact.isascii() else compact
     strange = next((sign for sign in serial if sign not in ALPHABET), "")
     if strange:
-        raise SerialError(f"“{strange}” is never part of a shop serial: it has digits and letters, without I, L, O and U.")
+        raise SerialError(
+            f"“{strange}” is never part of a shop serial: it has digits and letters, without I, L, O and U."
+        )
     if not mod_37_36.is_valid(serial):
         raise SerialError(
             f"The serial {grouped(serial)} is mistyped: its check character does not match. "
