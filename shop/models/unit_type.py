@@ -80,7 +80,11 @@ class TypeRevision(Tracked):
             models.CheckConstraint(
                 name="shop_typerevision_proof_has_basis",
                 condition=Q(proof_pressure_bar__isnull=True)
-                | (Q(proof_pressure_bar__gt=0, proof_hold_s__gt=0) & ~Q(proof_basis="")),
+                # Without the null test an empty hold would make the check unknown, which passes.
+                | (
+                    Q(proof_pressure_bar__gt=0, proof_hold_s__isnull=False, proof_hold_s__gt=0)
+                    & ~Q(proof_basis="")
+                ),
                 violation_error_message=(
                     "A proof pressure needs a hold time and a written basis; there is no general default."
                 ),

@@ -80,14 +80,13 @@ def change_revision(*, act: Act, revision: TypeRevision, **fields: Any) -> TypeR
 
 @service("catalogue")
 def save_place(
-    *, act: Act, revision: TypeRevision, kind: str, row: Place | None = None, **fields: Any
+    *, act: Act, revision: TypeRevision, place: str, row: Place | None = None, **fields: Any
 ) -> Place:
-    """Add or change a seal position, component, port or dimension (see `PLACES`) of a draft."""
+    """Add or change what ``place`` names (position, component, port or dimension) in a draft."""
     draft = draft_of(revision)
     if row and row.revision_id != draft.pk:
         raise RuleBroken("This place belongs to another revision.")
-    place = locked(row) if row else PLACES[kind](revision=draft)
-    return keep(_set(place, fields))
+    return keep(_set(locked(row) if row else PLACES[place](revision=draft), fields))
 
 
 @service("catalogue")

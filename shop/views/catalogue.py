@@ -235,7 +235,7 @@ def place_edit(request: HttpRequest, pk: int, kind: str, place_pk: int | None = 
     anchor = f"{revision_url(revision)}#{plural}"
 
     def write(data: dict[str, Any]) -> str:
-        catalogue.save_place(act=act_of(request), revision=revision, kind=kind, row=row, **data)
+        catalogue.save_place(act=act_of(request), revision=revision, place=kind, row=row, **data)
         return anchor
 
     initial = {} if row else {"order": getattr(revision, plural).count() + 1}
