@@ -155,6 +155,23 @@ def test_every_module_on_a_label_is_the_same_whole_number_of_dots(name, dpi):
         assert around.sum() == inside.sum()
 
 
+@pytest.mark.parametrize(
+    ("name", "dpi", "size"),
+    # 203 dpi is 8 dots per mm in the trade (203.2), so these are whole millimetres times 8.
+    [
+        ("50x25", 203, (400, 200)),
+        ("62x29", 203, (496, 232)),
+        ("50x25", 300, (591, 295)),
+        ("62x29", 300, (732, 343)),
+    ],
+)
+def test_a_label_png_has_the_dots_of_its_printer_and_says_so(name, dpi, size):
+    for png in (label_png(make_label(), LABEL_STOCKS[name], dpi=dpi), tag_png(make_label(), dpi=dpi)):
+        # PNG specification 11.3.5.3: pHYs counts pixels per metre.
+        assert opened(png).info["dpi"] == pytest.approx((dpi, dpi), abs=0.02)
+    assert opened(label_png(make_label(), LABEL_STOCKS[name], dpi=dpi)).size == size
+
+
 @pytest.mark.parametrize("dpi", PRINTER_DPI)
 @pytest.mark.parametrize("name", LABEL_STOCKS)
 def test_a_label_pdf_has_exact_size_one_page_each_and_reads_back(name, dpi):
