@@ -1,0 +1,323 @@
+"""One example address, or more, for every URL pattern of the project; a pattern without one is an error."""
+
+from collections.abc import Callable, Iterator
+from typing import Any, NamedTuple
+
+from django.urls import URLPattern, get_resolver, reverse
+
+from tests.world import World
+
+PAGE, PDF, IMAGE, JSON = "page", "pdf", "image", "json"
+POST_ONLY, REDIRECT = "post_only", "redirect"
+SIGNED_OUT = "signed_out"  # a page for those who are not signed in yet; others are sent on
+
+
+class Example(NamedTuple):
+    """An address that exists in the world: the name of its pattern, and what answers a GET."""
+
+    name: str
+    address: str
+    kind: str
+
+
+class Line(NamedTuple):
+    """One line of the table below; ``args`` takes the world and returns the pattern's arguments."""
+
+    name: str
+    kind: str
+    args: Callable[[World], list[Any]]
+    query: Callable[[World], str]
+
+
+def line(name: str, *args: Any, kind: str = PAGE, query: Any = "") -> Line:
+    """Describe an example; each argument is a value, or a function of the world."""
+
+    def told(world: World, value: Any) -> Any:
+        return value(world) if callable(value) else value
+
+    return Line(
+        name,
+        kind,
+        lambda world: [told(world, value) for value in args],
+        lambda world: told(world, query),
+    )
+
+
+def post(name: str, *args: Any) -> Line:
+    """Describe an address that takes POST only."""
+    return line(name, *args, kind=POST_ONLY)
+
+
+REBUILD_STATES = [
+    "received",
+    "opened",
+    "dirty",
+    "quoted",
+    "agreed",
+    "building",
+    "built",
+    "released",
+    "shipped",
+    "old",
+    "again",
+    "scrapped",
+    "returned",
+]
+
+
+def of(path: str) -> Callable[[World], Any]:
+    """Return a function that reads a dotted path off the world."""
+
+    def read(world: World) -> Any:
+        value: Any = world
+        for name in path.split("."):
+            value = getattr(value, name)
+        return value
+
+    return read
+
+
+def many(name: str, *args: str, over: list[str], kind: str = PAGE) -> list[Line]:
+    """Describe one example for each of several rows of the world; ``{}`` in an argument is its name."""
+    return [line(name, *[of(arg.format(row)) for arg in args], kind=kind) for row in over]
+
+
+SHOP = [
+    line("shop:sign_in", kind=SIGNED_OUT),
+    post("shop:sign_out"),
+    line("shop:applications"),
+    line("shop:application", of("application.pk")),
+    line("shop:application_change", of("application.pk")),
+    line("shop:application_new"),
+    line("shop:mounting_place_new", of("application.pk")),
+    line("shop:mounting_place_change", of("application.pk"), of("place.pk")),
+    post("shop:mounting_place_remove", of("application.pk"), of("place.pk")),
+    line("shop:customers"),
+    line("shop:customers", query="q=nobody+of+that+name"),
+    line("shop:customer", of("customer.pk")),
+    line("shop:customer_change", of("customer.pk")),
+    line("shop:customer_new"),
+    line("shop:fluids"),
+    line("shop:fluid_change", of("fluid.pk")),
+    line("shop:fluid_new"),
+    line("shop:people"),
+    line("shop:person", lambda w: w.people["bench"].pk),
+    post("shop:person_password", lambda w: w.people["bench"].pk),
+    line("shop:person_new"),
+    line("shop:settings"),
+    line("shop:settings_change"),
+    line("shop:limit_change", of("setting.key")),
+    line("shop:file", of("photo.file.pk"), kind=IMAGE),
+    line("shop:file", of("reissued.certificate.pk"), kind=PDF),
+    line("shop:unit_types"),
+    line("shop:unit_types", query="q=no+such+type"),
+    line("shop:unit_type", of("revision.unit_type.pk")),
+    line("shop:unit_type", of("draft.unit_type.pk"), query="revision=2"),
+    line("shop:unit_type_change", of("draft.unit_type.pk")),
+    line("shop:unit_type_new"),
+    post("shop:revision_draft", of("revision.unit_type.pk")),
+    line("shop:revision_change", of("draft.pk")),
+    line("shop:revision_approve", of("draft.pk")),
+    post("shop:plan_draft", of("revision.pk")),
+    line("shop:test_plan", of("plan.pk")),
+    line("shop:test_plan", of("draft_plan.pk")),
+    line("shop:plan_change", of("draft_plan.pk")),
+    line("shop:plan_approve", of("draft_plan.pk")),
+    line("shop:step_new", of("draft_plan.pk")),
+    line("shop:step_change", of("draft_plan.pk"), lambda w: w.draft_plan.steps.first().pk),
+    post("shop:step_remove", of("draft_plan.pk"), lambda w: w.draft_plan.steps.first().pk),
+    *[
+        line("shop:place_new", of("draft.pk"), kind_of_place)
+        for kind_of_place in ("position", "component", "port", "dimension")
+    ],
+    line("shop:place_change", of("draft.pk"), "position", lambda w: w.draft.positions.first().pk),
+    post("shop:place_remove", of("draft.pk"), "position", lambda w: w.draft.positions.first().pk),
+]
+
+INVENTORY = [
+    line("inventory:parts"),
+    line("inventory:parts", query="q=no+such+part"),
+    line("inventory:part", of("lot.part.pk")),
+    line("inventory:part_change", of("lot.part.pk")),
+    line("inventory:part_new"),
+    line("inventory:suppliers"),
+    line("inventory:supplier_change", of("lot.supplier.pk")),
+    line("inventory:supplier_new"),
+    line("inventory:lots"),
+    line("inventory:lots", query="show=expired"),
+    line("inventory:lot", of("lot.number")),
+    line("inventory:lot", of("held.number")),
+    line("inventory:lot_receive"),
+    line("inventory:lot_hold", of("lot.number")),
+    line("inventory:lot_accept", of("held.number")),
+    line("inventory:lot_count", of("lot.number")),
+    line("inventory:lot_move", of("lot.number")),
+    line("inventory:lot_scrap", of("lot.number")),
+    line("inventory:found_in_bin"),
+    line("inventory:found_settle", of("found.pk")),
+    line("inventory:kits"),
+    line("inventory:kit", of("kit.pk")),
+    post("inventory:kit_make", of("draft.pk")),
+    line("inventory:kit_line_new", of("kit.pk")),
+    line("inventory:kit_line_change", of("kit.pk"), of("kit_line.pk")),
+    line("inventory:kit_line_remove", of("kit.pk"), of("kit_line.pk")),
+    line("inventory:kit_pack", of("kit.pk")),
+    line("inventory:packed_kits"),
+    line("inventory:packed_kit", of("packed.code")),
+    line("inventory:packed_kit_label", of("packed.code"), "62x29", 300, kind=PDF),
+    line("inventory:packed_kit_unpack", of("packed.code")),
+]
+
+RECEIVING = [
+    line("workorders:receive"),
+    line("workorders:receive", query="q=Marram"),
+    line("workorders:receive_for", of("customer.pk")),
+    line("workorders:work_orders"),
+    line("workorders:work_orders", query="show=all&q=no+such+order"),
+    line("workorders:work_order", of("received.work_order.number")),
+    line("workorders:work_order", of("shipped.work_order.number")),
+    line("workorders:work_order_change", of("received.work_order.number")),
+    line("workorders:work_order_customer", of("received.work_order.number")),
+    line(
+        "workorders:work_order_move", of("received.work_order.number"), of("shipped.work_order.customer.pk")
+    ),
+    line("workorders:add_unit", of("received.work_order.number")),
+    line("workorders:add_unit", of("received.work_order.number"), query="q=no+such+type"),
+    line("workorders:add_new", of("received.work_order.number"), of("revision.unit_type.pk")),
+    line("workorders:add_known", of("received.work_order.number"), of("shipped.unit.serial")),
+    line("workorders:intake", of("received.pk")),
+    line("workorders:intake_change", of("received.pk")),
+    line("workorders:photos", of("received.pk")),
+    post("workorders:shelf", of("received.pk")),
+    line("workorders:labels", of("received.unit.serial")),
+    line("workorders:label_file", of("received.unit.serial"), "62x29", "pdf", kind=PDF),
+    line("workorders:label_file", of("received.unit.serial"), "50x25", "png", kind=IMAGE),
+    line("workorders:label_file", of("received.unit.serial"), "tag", "pdf", kind=PDF),
+    line("workorders:label_file", of("received.unit.serial"), "A4", "pdf", kind=PDF),
+    line("workorders:work_order_labels", of("received.work_order.number")),
+    line("workorders:work_order_label_file", of("received.work_order.number"), "Letter", kind=PDF),
+]
+
+BENCH = [
+    *many("workorders:rebuild", "{}.pk", over=REBUILD_STATES),
+    line("workorders:rebuild_changes", of("opened.pk")),
+    *many("workorders:teardown", "{}.pk", over=["received", "opened", "dirty", "quoted"]),
+    line("workorders:finding", of("opened.pk"), "position", of("finding.position_id")),
+    line("workorders:finding", of("received.pk"), "port", lambda w: w.revision.ports.first().pk),
+    line("workorders:finding", of("quoted.pk"), "component", lambda w: w.revision.components.first().pk),
+    line(
+        "workorders:measurement", of("opened.pk"), lambda w: w.revision.dimension_limits.get().pk, "as_found"
+    ),
+    line(
+        "workorders:measurement", of("building.pk"), lambda w: w.revision.dimension_limits.get().pk, "after"
+    ),
+    line("workorders:fluid_found", of("opened.pk")),
+    line("workorders:debris", of("opened.pk")),
+    line("workorders:debris", of("dirty.pk")),
+    post("workorders:withdraw_debris", of("dirty.pk")),
+    line("workorders:flush_warning", of("dirty.pk"), kind=PDF),
+    post("workorders:renew_rest", of("opened.pk")),
+    post("workorders:keep_rest", of("opened.pk")),
+    line("workorders:close_teardown", of("dirty.pk")),
+    line("workorders:close_teardown", of("opened.pk")),
+    line("workorders:quote", of("opened.pk")),
+    line("workorders:go_ahead", of("quoted.pk")),
+    *many("workorders:build", "{}.pk", over=["received", "quoted", "agreed", "building", "built"]),
+    line("workorders:use_part", of("building.pk"), "position", of("kit_line.position_id")),
+    line("workorders:use_part", of("building.pk"), "port", lambda w: w.revision.ports.first().pk),
+    post("workorders:scan_part", of("building.pk")),
+    line("workorders:take_back_part", of("used.pk")),
+    line("workorders:operation", of("building.pk")),
+    line("workorders:correct_operation", of("operation.pk")),
+    line("workorders:close_build", of("building.pk")),
+]
+
+RIG = [
+    *many("workorders:test_start", "{}.pk", over=["received", "built"]),
+    line("workorders:fluid_decide", of("built.pk"), of("fluid.pk")),
+    *many("workorders:pressure_test", "{}.pk", over=["running", "signed", "stopped"]),
+    line("workorders:test_step", of("running.pk"), 1),
+    line(
+        "workorders:test_step",
+        of("running.pk"),
+        of("hold.order"),
+        query=lambda w: f"r{w.logger_file.limit_id}-file={w.logger_file.pk}",
+    ),
+    post("workorders:logger_file_new", of("running.pk"), of("hold.order"), of("logger_file.limit_id")),
+    line("workorders:logger_file_chart", of("logger_file.pk"), kind=IMAGE),
+    line("workorders:test_sign", of("running.pk")),
+    line("workorders:test_supersede", of("running.pk")),
+    line("workorders:test_supersede", of("signed.pk")),
+    line("workorders:trace", of("trace.pk")),
+    line("workorders:trace_chart", of("trace.pk"), kind=IMAGE),
+    line("workorders:instruments"),
+    line("workorders:instrument", of("transducer.pk")),
+    line("workorders:instrument_change", of("transducer.pk")),
+    line("workorders:instrument_new"),
+    line("workorders:calibration_new", of("transducer.pk")),
+    line("workorders:calibration_change", lambda w: w.transducer.calibrations.first().pk),
+]
+
+DESK = [
+    line("workorders:home"),
+    line("workorders:home", query="stage=building"),
+    line("workorders:find", query="q=Customer"),
+    line("workorders:find", query="q=nothing+like+it"),
+    line("workorders:find", query=lambda w: f"q={w.received.unit.serial}", kind=REDIRECT),
+    *many("workorders:unit", "{}.unit.serial", over=["received", "released", "shipped", "old", "returned"]),
+    line("workorders:unit_scanned", of("received.unit.serial")),
+    line("workorders:unit_json", of("shipped.unit.serial"), kind=JSON),
+    *many("workorders:release_rebuild", "{}.pk", over=["received"]),
+    line("workorders:release_rebuild", of("signed.rebuild.pk")),
+    line("workorders:release", of("reissued.number")),
+    line("workorders:release", of("replaced.number")),
+    line("workorders:reissue", of("reissued.number")),
+    line("workorders:side_exit", of("received.pk")),
+    line("workorders:as_found", of("returned.pk"), kind=PDF),
+    line("workorders:ship", of("released.work_order.number")),
+    line("workorders:ship", of("received.work_order.number")),
+    line("workorders:shipments"),
+    line("workorders:shipment", of("shipment.number")),
+    post("workorders:tracking", lambda w: w.shipment.parcels.get().pk),
+    line("workorders:claims"),
+    line("workorders:claims", query="state=all"),
+    line("workorders:claim", of("claim.number")),
+    line("workorders:claim", of("again.from_claim.number")),
+    post("workorders:claim_add", of("claim.number")),
+    post("workorders:claim_judge", of("claim.number")),
+    post("workorders:claim_receive", of("claim.number")),
+    line("workorders:claim_open", of("old.warranty.pk")),
+]
+
+TABLE = [*SHOP, *INVENTORY, *RECEIVING, *BENCH, *RIG, *DESK]
+
+
+def addresses(world: World, patterns: Any = None) -> list[Example]:
+    """Return every example; LookupError names the patterns that have none, and names that are gone.
+
+    ``patterns`` are those of the project unless given.
+    """
+    named, told = set(pattern_names(patterns)), {each.name for each in TABLE}
+    if missing := sorted(named - told):
+        raise LookupError(f"Add an example to tests/every_address.py for: {', '.join(missing)}")
+    if gone := sorted(told - named):
+        raise LookupError(
+            f"No URL pattern is called {', '.join(gone)}; take it out of tests/every_address.py"
+        )
+    return [_example(world, each) for each in TABLE]
+
+
+def _example(world: World, each: Line) -> Example:
+    query = each.query(world)
+    address = reverse(each.name, args=each.args(world)) + (f"?{query}" if query else "")
+    return Example(each.name, address, each.kind)
+
+
+def pattern_names(patterns: Any = None, space: str = "") -> Iterator[str]:
+    """Walk the resolver and yield the full name of every URL pattern."""
+    for entry in get_resolver().url_patterns if patterns is None else patterns:
+        if isinstance(entry, URLPattern):
+            yield f"{space}{entry.name}" if entry.name else f"{space}{entry.pattern}"
+        else:
+            inner = f"{space}{entry.namespace}:" if entry.namespace else space
+            yield from pattern_names(entry.url_patterns, inner)
