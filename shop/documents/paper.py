@@ -1,4 +1,4 @@
-"""What every printed paper shares: the shipped fonts, sizes, colours, styles and repeatable bytes."""
+"""What every printed paper shares: the shipped fonts, page sizes, colours and repeatable bytes."""
 
 from functools import cache
 from pathlib import Path
@@ -6,8 +6,6 @@ from typing import IO
 
 from PIL import ImageFont
 from reportlab.lib.colors import Color, HexColor, black
-from reportlab.lib.enums import TA_RIGHT
-from reportlab.lib.styles import ParagraphStyle
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
@@ -24,7 +22,6 @@ PAGE_SIZES_MM = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}  # ISO 216; ANS
 INK: Color = black
 MUTED: Color = HexColor(0x4A5560)
 RULE: Color = HexColor(0x9AA5AE)
-SHADE: Color = HexColor(0xEEF1F3)
 
 # ReportLab writes no clock and no random identifier when told so: same data, same bytes.
 REPEATABLE = {"invariant": 1, "lang": "en-GB"}
@@ -65,34 +62,5 @@ def new_canvas(stream: IO[bytes], *, size_mm: tuple[float, float], title: str) -
     canvas.setTitle(title)
     return canvas
 
-
-def _style(name: str, size_points: float, **changes: object) -> ParagraphStyle:
-    settings = {"fontName": BODY, "leading": size_points * 1.3, "textColor": INK} | changes
-    return ParagraphStyle(name, fontSize=size_points, **settings)
-
-
-STYLES = {
-    style.name: style
-    for style in (
-        _style("title", 17, fontName=STRONG, leading=21),
-        _style("heading", 10.5, fontName=STRONG, spaceBefore=7, spaceAfter=3, keepWithNext=1),
-        _style("body", 9, spaceAfter=3),
-        _style("cell", 8),
-        _style("cell strong", 8, fontName=STRONG),
-        _style("cell number", 8, alignment=TA_RIGHT),
-        _style("small", 7, textColor=MUTED),
-        _style("serial", 15, fontName=CODE),
-        _style(
-            "caution",
-            9,
-            fontName=STRONG,
-            borderWidth=1.5,
-            borderColor=INK,
-            borderPadding=5,
-            spaceBefore=6,
-            spaceAfter=8,
-        ),
-    )
-}
 
 register_fonts()
