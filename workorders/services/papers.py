@@ -15,9 +15,12 @@ from workorders.documents.packing_list import (
     PackedParcel,
     PackedUnit,
     PackingList,
+)
+from workorders.documents.packing_list import (
     packing_list_pdf as print_packing_list,
 )
 from workorders.documents.returned_as_found import ReturnedAsFound, returned_as_found_pdf
+from workorders.documents.unit_label import unit_address
 from workorders.models import Rebuild, Signature, WorkOrder
 from workorders.services.record import placed, standing_parts, work_record
 from workorders.services.signing import digest
@@ -45,11 +48,6 @@ def customer_data(customer: Customer) -> paper.Customer:
     return paper.Customer(name=customer.name, address=tuple(customer.address_lines), contact=contact)
 
 
-def unit_address(serial: str) -> str:
-    """Return the address of a unit's page as its QR symbol carries it: upper case."""
-    return f"{settings.PUBLIC_ADDRESS}/U/{serial}".upper()
-
-
 def unit_data(rebuild: Rebuild) -> paper.UnitIdentity:
     """Return what names the unit."""
     unit_type = rebuild.revision.unit_type
@@ -59,7 +57,7 @@ def unit_data(rebuild: Rebuild) -> paper.UnitIdentity:
         revision=str(rebuild.revision.number),
         shop_serial=rebuild.unit.serial,
         maker_serial=rebuild.unit.maker_serial,
-        address=unit_address(rebuild.unit.serial),
+        address=unit_address(settings.PUBLIC_ADDRESS, rebuild.unit.serial),
     )
 
 
