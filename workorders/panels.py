@@ -16,7 +16,7 @@ SHOWN = 15
 
 def customer_records(request: HttpRequest, customer: Customer) -> tuple[str, dict[str, Any]]:
     """Show a customer's work orders, units and warranties, latest first."""
-    orders = WorkOrder.objects.filter(customer=customer)
+    orders = WorkOrder.objects.filter(customer=customer).order_by("-opened_at", "-pk")
     units = Unit.objects.filter(rebuilds__work_order__customer=customer).select_related("unit_type")
     warranties = Warranty.objects.filter(recipient=customer).select_related("rebuild__unit__unit_type")
     here = Count("rebuilds", filter=~Q(rebuilds__stage__in=Rebuild.CLOSED_STAGES))

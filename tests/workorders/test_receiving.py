@@ -406,6 +406,17 @@ def test_a_photo_is_added_by_anybody_and_never_without_its_rebuild(receive, benc
     assert photo.file.content_type == "image/jpeg"
 
 
+def test_a_later_photo_is_in_the_record_and_leaves_the_signed_receipt_as_it_was(receive, bench, act):
+    rebuild = receive(photos=[picture("a.png")])
+    signed = rebuild.signatures.get().content_sha256
+    later = add_photo(
+        act=act(bench, LATER), rebuild=rebuild, upload=picture(), moment="teardown", caption="rod"
+    )
+    assert digest(intake_record(rebuild)) == signed
+    (shown,) = unit_record(rebuild.unit)["rebuilds"][0]["photos"]
+    assert (shown["sha256"], shown["caption"], shown["by"]) == (later.file.sha256, "rod", str(bench))
+
+
 def test_a_photo_of_a_finding_belongs_to_the_findings_rebuild(receive, bench, act):
     rebuild, other = receive(), receive()
     finding = Finding.objects.create(

@@ -1,11 +1,13 @@
 """Work orders: the list with its filters, one of them, corrections of its head."""
 
+import datetime as dt
 import uuid
 
 import pytest
 from django.urls import reverse
 
 from tests.asking import rows, send
+from tests.conftest import NOW
 from tests.factories import (
     CustomerFactory,
     RebuildFactory,
@@ -47,6 +49,18 @@ def test_the_list_shows_what_is_in_the_shop_unless_all_is_asked(clerk):
     assert set(listed(clerk, show="all")) == {here.number, expected.number, half.number, gone.number}
     shown = {order.number: (order.units, order.units_here) for order in clerk.get(LIST).context["page"]}
     assert (shown[half.number], shown[expected.number]) == ((2, 1), (0, 0))
+
+
+def test_the_latest_work_orders_come_first_on_every_page(clerk):
+    customer = CustomerFactory()
+    opened = [NOW + dt.timedelta(days=days) for days in (2, 5, 1, 4, 3)]
+    orders = [WorkOrderFactory(customer=customer, opened_at=at) for at in opened]
+    wanted = [order.number for order in sorted(orders, key=lambda order: order.opened_at, reverse=True)]
+    assert listed(clerk) == wanted
+    panel = clerk.get(customer.get_absolute_url()).context["panels"][0]
+    assert [order.number for order in panel["orders"]] == wanted
+    offered = clerk.get(reverse("workorders:receive_for", args=[customer.pk])).context["waiting"]
+    assert [order.number for order in offered] == wanted
 
 
 def test_the_list_is_narrowed_to_one_customer(clerk):

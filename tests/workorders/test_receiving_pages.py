@@ -195,7 +195,7 @@ def test_a_makers_serial_seen_before_leads_to_its_unit(clerk, order):
 def test_a_type_without_approved_revision_is_shown_but_not_offered(clerk, order):
     draft = TypeRevisionFactory(state=TypeRevision.State.DRAFT, unit_type__code="DR1")
     page = text_of(clerk.get(reverse("workorders:add_unit", args=[order.number]), {"q": "DR1"}))
-    assert "No approved revision yet" in page
+    assert "no approved revision yet" in page
     assert add_new_url(order, draft) not in page
 
 

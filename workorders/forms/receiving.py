@@ -219,6 +219,8 @@ class MorePhotosForm(PhotoForm):
     moment = forms.ChoiceField(label="When", choices=Photo.Moment, widget=forms.RadioSelect)
     caption = forms.CharField(label="What they show", max_length=160, required=False)
 
+    field_order = ("moment", "caption", "camera", "photo")
+
     def clean(self) -> dict[str, Any]:
         """Refuse a form without photos."""
         data: dict[str, Any] = super().clean() or self.cleaned_data

@@ -9,7 +9,7 @@ from django.db import models
 from django.utils import timezone
 
 from inventory.models import Lot
-from workorders.models import Claim, Rebuild, Release, Unit
+from workorders.models import Claim, Photo, Rebuild, Release, Unit
 
 Plain = dict[str, Any]
 
@@ -59,6 +59,7 @@ def rebuild_record(rebuild: Rebuild) -> Plain:
         "stage": rebuild.stage,
         "received": intake_record(rebuild),
         **work_record(rebuild),
+        "photos": [photo_record(photo) for photo in _photos(rebuild, received=False)],
         "release": release_record(release) if release else None,
         "releases": [r.number for r in rebuild.releases.all()],
         "shipment": shipment_record(rebuild),
@@ -85,7 +86,24 @@ def intake_record(rebuild: Rebuild) -> Plain:
             "mounting_place",
         ),
         "items": [fields(item, "kind", "label", "note") for item in rebuild.arrival_items.all()],
-        "photos": [photo.file.sha256 for photo in rebuild.photos.select_related("file")],
+        "photos": [photo.file.sha256 for photo in _photos(rebuild, received=True)],
+    }
+
+
+def _photos(rebuild: Rebuild, *, received: bool) -> Iterable[Photo]:
+    """Return the photos taken before anything was loosened, which the receipt signs, or the later ones."""
+    at_receipt = {"moment": Photo.Moment.RECEIVING}
+    rows = rebuild.photos.filter(**at_receipt) if received else rebuild.photos.exclude(**at_receipt)
+    return rows.select_related("file", "finding__position", "finding__component", "finding__port", "by")
+
+
+def photo_record(photo: Photo) -> Plain:
+    """Return one photo of the work by its digest, with the place of its finding."""
+    place = photo.finding.place if photo.finding else None
+    return {
+        "position": place.code if place else None,
+        **fields(photo, "moment", "caption", "at", "by"),
+        "sha256": photo.file.sha256,
     }
 
 

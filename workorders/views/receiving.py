@@ -85,7 +85,7 @@ def receive_for(request: HttpRequest, pk: int) -> HttpResponse:
         write=lambda data: open_work_order(act=act_of(request), customer=customer, **data),
         context={
             "customer": customer,
-            "waiting": waiting.annotate(units=Count("rebuilds"))[:10],
+            "waiting": waiting.annotate(units=Count("rebuilds")).order_by("-opened_at", "-pk")[:10],
             "trail": [("Receive", reverse("workorders:receive"))],
         },
     )
@@ -98,6 +98,7 @@ def add_unit(request: HttpRequest, number: str) -> HttpResponse:
     order = get_object_or_404(WorkOrder, number=number)
     text = request.GET.get("q", "").strip()
     unit, problem = _scanned(request.GET.get("q", ""))
+    types: list[Any] = [] if unit else list(_types_for(text))
     live = bool(request.htmx)  # type: ignore[attr-defined]
     if unit and not live:
         return redirect("workorders:add_known", order.number, unit.serial)
@@ -106,8 +107,9 @@ def add_unit(request: HttpRequest, number: str) -> HttpResponse:
         "text": text,
         "problem": problem,
         "units": [unit] if unit else _units_with_maker_serial(text),
-        "types": [] if unit else _types_for(text),
-        "most": MOST_FOUND,
+        "types": [row for row in types if row.ready],
+        "drafts": [row for row in types if not row.ready],
+        "more": len(types) == MOST_FOUND,
         "trail": trails.to_order(order),
     }
     template = "workorders/_unit_choices.html" if live else "workorders/add_unit.html"
@@ -151,7 +153,7 @@ def _types_for(text: str) -> QuerySet[UnitType]:
             | Q(maker__icontains=word)
             | Q(maker_numbers__icontains=word)
         )
-    return rows[:MOST_FOUND]
+    return rows.order_by("-ready", "code")[:MOST_FOUND]
 
 
 @require_http_methods(["GET", "POST"])

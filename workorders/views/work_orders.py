@@ -41,6 +41,8 @@ def work_orders(request: HttpRequest) -> HttpResponse:
         rows = _matching(rows, text)
     in_shop = ~Q(rebuilds__stage__in=Rebuild.CLOSED_STAGES)
     rows = rows.annotate(units=Count("rebuilds"), units_here=Count("rebuilds", filter=in_shop))
+    # Said again: a query that groups drops the order of the model.
+    rows = rows.order_by("-opened_at", "-pk")
     context = {
         "page": Paginator(rows, 50).get_page(request.GET.get("page")),
         "show": show,
