@@ -1,0 +1,1 @@
+"""The demo shop: an invented history, made through the same services as the pages."""

@@ -1,0 +1,284 @@
+"""The shop before its first day: people, fluids, parts, unit types with kits and plans, instruments."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from typing import Any
+
+from django.contrib.auth.hashers import make_password
+from django.contrib.auth.models import Group
+
+from inventory.models import Kit
+from inventory.services.kit_lines import make_kit, save_kit_line
+from inventory.services.parts import save_part, save_supplier
+from shop.models import Component, StepLimit, TestPlan, TypeRevision, User
+from shop.roles import LEAD
+from shop.services.applications import save_application, save_mounting_place
+from shop.services.catalogue import (
+    approve_revision,
+    draft_revision,
+    save_fluid,
+    save_place,
+    save_unit_type,
+)
+from shop.services.profile import save_profile
+from shop.services.test_plans import approve_plan, draft_plan, save_step
+from shop.services.writing import Act, acting, keep
+from workorders.demo.world import DemoType, Process, World, shop_data
+from workorders.services.instruments import add_calibration, save_instrument
+
+PASSWORD = "tern-quay-demo"  # noqa: S105 - printed beside the sign-in form of the demo
+REASON = "the demo shop"
+CALIBRATED_BY = "Northhaven Calibration"
+OVERDUE = "TQ-G3"  # the gauge that nobody sent in for its last calibration, and nobody uses
+FIGURES = (
+    "bore_mm",
+    "rod_mm",
+    "stroke_mm",
+    "volume_ml",
+    "displacement_cm3",
+    "supply_v",
+    "rated_pressure_bar",
+    "proof_pressure_bar",
+    "proof_hold_s",
+    "proof_basis",
+    "teardown_procedure",
+    "filling_note",
+)
+
+
+def enter_catalogue(world: World) -> None:
+    """Enter everything that the shop knew before its first unit, by its lead."""
+    data = shop_data()
+    world.time = world.start - dt.timedelta(days=1)
+    _enter_people(world, data["people"])
+    profile = {**data["profile"], "warranty_terms": data["profile"]["warranty_terms"].strip()}
+    save_profile(act=world.act(LEAD, REASON), **profile)
+    for row in data["fluids"]:
+        world.fluids[row["name"]] = save_fluid(act=world.act(LEAD), **row)
+    world.suppliers = [save_supplier(act=world.act(LEAD), **row) for row in data["suppliers"]]
+    _enter_parts(world, data["parts"]["rows"])
+    for row in data["types"]:
+        world.types[row["code"]] = _enter_type(world, row)
+    _enter_applications(world, data["applications"])
+    _enter_instruments(world, data["instruments"]["rows"])
+
+
+def _enter_people(world: World, rows: list[dict[str, str]]) -> None:
+    """Enter the people; the lead comes first, since every row names who entered it."""
+    password = make_password(PASSWORD)  # hashed once: each would take a fifth of a second
+    for row in sorted(rows, key=lambda row: row["role"] != LEAD):
+        user = User(
+            username=row["username"],
+            printed_name=row["printed_name"],
+            authority_no=row["authority_no"],
+            first_name=row["printed_name"].split()[0],
+            last_name=row["printed_name"].split()[-1],
+            password=password,
+            date_joined=world.time,
+        )
+        lead = world.people.get(LEAD, [user])[0]
+        if lead is user:
+            keep(user)
+        else:
+            with acting(Act(by=lead, at=world.time, why=REASON)):
+                keep(user)
+        user.groups.add(Group.objects.get(name=row["role"]))
+        world.people.setdefault(row["role"], []).append(user)
+
+
+def _enter_parts(world: World, rows: list[list[Any]]) -> None:
+    for number, name, kind, polymer, hardness, size, _cost in rows:
+        world.parts[number] = save_part(
+            act=world.act(LEAD),
+            number=number,
+            name=name,
+            kind=kind,
+            polymer=polymer,
+            hardness_shore_a=hardness or None,
+            size_designation=size,
+        )
+
+
+def _enter_type(world: World, row: dict[str, Any]) -> DemoType:
+    unit_type = save_unit_type(
+        act=world.act(LEAD),
+        code=row["code"],
+        name=row["name"],
+        family=row["family"],
+        maker=row["maker"],
+        maker_numbers=row["maker_numbers"],
+    )
+    figures = {name: row[name] for name in FIGURES if name in row}
+    figures["filling_note"] = row["filling_note"].strip()
+    draft = draft_revision(
+        act=world.act(LEAD), unit_type=unit_type, service_fluid=world.fluids[row["fluid"]], **figures
+    )
+    _enter_places(world, draft, row)
+    kit = _enter_kit(world, draft, row)
+    plan = _enter_plan(world, draft, row)
+    approve_revision(act=world.act(LEAD, "first revision of the type"), revision=draft)
+    approve_plan(act=world.act(LEAD, "first version of the plan"), plan=plan)
+    return DemoType(
+        data=row,
+        unit_type=unit_type,
+        revision=_read_once(draft),
+        plan=TestPlan.objects.prefetch_related("steps__limits").get(pk=plan.pk),
+        kit_lines=list(kit.lines.select_related("part", "position", "component", "port")),
+    )
+
+
+def _read_once(revision: TypeRevision) -> TypeRevision:
+    """Read a revision with its places: an approved one never changes, so once is enough."""
+    rows = TypeRevision.objects.select_related("unit_type", "service_fluid")
+    return rows.prefetch_related("positions", "components", "ports", "dimension_limits").get(pk=revision.pk)
+
+
+def _enter_places(world: World, draft: TypeRevision, row: dict[str, Any]) -> None:
+    glands = {code: figures for code, *figures in row["glands"]}
+    names = ("diameter_mm", "diameter_tol_mm", "depth_min_mm", "depth_max_mm", "width_min_mm", "width_max_mm")
+    hints = shop_data()["hints"]
+
+    def save(place: str, order: int, **fields: Any) -> None:
+        save_place(act=world.act(LEAD), revision=draft, place=place, order=order, **fields)
+
+    for order, (code, name, kind, motion, size) in enumerate(row["positions"], 1):
+        gland = {f"gland_{name}": value for name, value in zip(names, glands.get(code, ()), strict=False)}
+        hint = hints.get(kind, "")
+        fields = {"code": code, "name": name, "kind": kind, "motion": motion, "size_designation": size}
+        save("position", order, hint=hint, **fields, **gland)
+    for order, (code, name, kind) in enumerate(row["components"], 1):
+        save("component", order, code=code, name=name, kind=kind)
+    for order, (code, name, fitting, thread, hose) in enumerate(row["ports"], 1):
+        save("port", order, code=code, name=name, fitting=fitting, thread=thread, hose=hose)
+    for order, (code, name, quantity, unit, stations, lower, upper, basis) in enumerate(row["dimensions"], 1):
+        fields = {"code": code, "name": name, "quantity": quantity, "unit": unit, "stations": stations}
+        save("dimension", order, lower=_number(lower), upper=_number(upper), basis=basis, **fields)
+
+
+def _number(value: float) -> float | None:
+    return None if math.isnan(value) else value
+
+
+def _enter_kit(world: World, draft: TypeRevision, row: dict[str, Any]) -> Kit:
+    places = {
+        place.code: place
+        for rows in (draft.positions.all(), draft.components.all(), draft.ports.all())
+        for place in rows
+    }
+    kit = make_kit(act=world.act(LEAD), revision=draft, name=f"Kit {row['code']}")
+    for code, part, pieces, reason in row["kit"]:
+        save_kit_line(
+            act=world.act(LEAD),
+            kit=kit,
+            place=places[code],
+            part=world.parts[part],
+            quantity=pieces,
+            reason=reason,
+            required=not isinstance(places[code], Component),
+        )
+    return kit
+
+
+def _enter_plan(world: World, draft: TypeRevision, row: dict[str, Any]) -> TestPlan:
+    data = shop_data()
+    plan = draft_plan(act=world.act(LEAD), revision=draft, title=f"Test of {row['code']}")
+    words = {
+        "proof": row["proof_pressure_bar"],
+        "proof_hold": row["proof_hold_s"],
+        "rated": row["rated_pressure_bar"],
+    }
+
+    def figure(value: float | str) -> float | None:
+        return float(words[value]) if isinstance(value, str) else _number(value)
+
+    for kind, side, title, pressure, hold, limits in data["plans"][row.get("plan", row["family"])]:
+        save_step(
+            act=world.act(LEAD),
+            plan=plan,
+            kind=kind,
+            side=side,
+            title=title,
+            pressure_bar=figure(pressure),
+            hold_s=figure(hold),
+            instruction=data["instructions"].get(kind, ""),
+            limits=[_limit(row, figure, *limit) for limit in limits],
+        )
+    return plan
+
+
+def _limit(
+    row: dict[str, Any],
+    figure: Any,
+    reading: str,
+    judged: str,
+    quantity: str,
+    unit: str,
+    lower: float | str,
+    upper: float | str,
+    source: str,
+    basis: str,
+) -> dict[str, Any]:
+    if source == StepLimit.Source.TYPE:
+        basis = f"{basis}: {row['proof_basis']}"
+    return {
+        "reading": reading,
+        "judged": judged,
+        "quantity": quantity,
+        "unit": unit,
+        "lower": figure(lower),
+        "upper": figure(upper),
+        "source": source,
+        "basis": basis[:300],
+    }
+
+
+def _enter_applications(world: World, rows: list[dict[str, str]]) -> None:
+    applications = {row["name"]: save_application(act=world.act(LEAD), **row) for row in rows}
+    for kind in world.types.values():
+        for name, labour_h in kind.data["places"]:
+            place = save_mounting_place(
+                act=world.act(LEAD),
+                application=applications[kind.data["application"]],
+                unit_type=kind.unit_type,
+                name=name,
+                access_labour_h=labour_h,
+                twin_of=kind.places[0] if kind.places else None,
+            )
+            kind.places.append(place)
+
+
+def _enter_instruments(world: World, rows: list[list[Any]]) -> None:
+    for number, (code, name, quantity, unit, end, accuracy, step, months) in enumerate(rows, 1):
+        instrument = save_instrument(
+            act=world.act(LEAD),
+            code=code,
+            name=name,
+            serial=f"{2300 + 17 * number}",
+            quantity=quantity,
+            unit=unit,
+            range_high=end,
+            accuracy=accuracy,
+            resolution=step,
+        )
+        world.instruments[code] = instrument
+        world.begin(_calibrations(world, code, months), world.time)
+
+
+def _calibrations(world: World, code: str, months: int) -> Process:
+    """Have an instrument calibrated in time, year after year; the overdue one misses its last turn."""
+    days = round(months * 30.4)
+    while True:
+        on = world.time.date()
+        if code == OVERDUE and world.now.date() - on < dt.timedelta(days=days):
+            return
+        add_calibration(
+            act=world.act(LEAD),
+            instrument=world.instruments[code],
+            calibrated_on=on,
+            due_on=on + dt.timedelta(days=days),
+            certificate_no=f"NC-{on:%y%m}-{code.removeprefix('TQ-')}",
+            done_by=CALIBRATED_BY,
+        )
+        yield world.after(days=days - 12)

@@ -1,0 +1,201 @@
+"""The stores of the demo: lots that come, are picked first-expired-first, age, and one that is bad."""
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+from inventory.models import KitLine, Lot, Movement, PackedKit, Part
+from inventory.services.kits import pack_kit
+from inventory.services.stock import count, hold_lot, receive_lot, settle_found
+from shop.roles import STORES
+from workorders.demo.world import DemoType, Process, World, dice, shop_data
+
+BAD_PART = "RS-12-HN"
+BAD_FROM_SHARE = 0.52  # how far into the history the bad lot comes in
+LEAKS_BEFORE_HOLD = 4
+# Parts bought once, or too many of them, so that pieces are left when they expire: part, pieces.
+SLOW_MOVERS = (("RS-12-NB", 24), ("OR-110-NB", 60), ("WP-16-NB", 90))
+FOUND_AT_SHARES = (0.35, 0.62)
+LAST_FIND = dt.timedelta(days=16)
+
+
+@dataclass
+class Shelf:
+    """What the stores hand knows by heart: how many pieces of each lot lie on the shelf."""
+
+    world: World
+    left: dict[int, int] = field(default_factory=dict)
+    lots: dict[int, list[Lot]] = field(default_factory=dict)
+    on_order: set[int] = field(default_factory=set)
+    bad_lot: Lot | None = None
+    leaks: int = 0
+    finds: list[dt.datetime] = field(default_factory=list)
+    kits: dict[int, list[PackedKit]] = field(default_factory=dict)
+
+    def pick(self, part: Part, pieces: int) -> Lot | None:
+        """Return the lot that expires first and still holds enough; None where the shelf is bare."""
+        today = self.world.time.date()
+        good = [
+            lot
+            for lot in self.lots.get(part.pk, ())
+            if self.left[lot.pk] >= pieces and lot.state == Lot.State.ACCEPTED and not lot.is_expired(today)
+        ]
+        return min(good, key=lambda lot: (lot.use_by or dt.date.max, lot.pk), default=None)
+
+    def find(self, part: Part) -> Lot | None:
+        """Return an empty lot of which a piece turns up in the bin, when it is time for such a find."""
+        if not self.finds or self.world.time < self.finds[0]:
+            return None
+        today = self.world.time.date()
+        for lot in self.lots.get(part.pk, ()):
+            if not self.left[lot.pk] and lot.state == Lot.State.ACCEPTED and not lot.is_expired(today):
+                self.finds.pop(0)
+                return lot
+        return None
+
+    def took(self, lot: Lot, pieces: int) -> None:
+        """Remember pieces taken, and order more before the shelf is bare."""
+        self.left[lot.pk] -= pieces
+        part = lot.part
+        today = self.world.time.date()
+        usable = sum(
+            self.left[row.pk]
+            for row in self.lots[part.pk]
+            if row.state == Lot.State.ACCEPTED and not row.is_expired(today)
+        )
+        if usable <= self._reorder_at(part) and part.pk not in self.on_order:
+            self.on_order.add(part.pk)
+            wait = dice("delivery", part.number, lot.number).randint(3, 8)
+            self.world.begin(self.delivery(part), self.world.after(days=wait))
+
+    def delivery(self, part: Part) -> Process:
+        """Receive a lot of a part, cured a quarter or two before."""
+        yield self.world.time
+        self.receive(
+            part, self._batch(part), age_days=dice("cure", part.number, self.world.time).randint(80, 230)
+        )
+
+    def receive(self, part: Part, pieces: int, *, age_days: int) -> Lot:
+        """Take a lot into the stores, cured so many days before."""
+        world = self.world
+        today = world.time.date()
+        cured = today - dt.timedelta(days=age_days)
+        throw = dice("lot", part.number, today)
+        maker = world.suppliers[throw.randrange(2)] if part.polymer else world.suppliers[2]
+        lot = receive_lot(
+            act=world.act(STORES),
+            part=part,
+            supplier=maker,
+            number="",
+            quantity=pieces,
+            place=_place_of(part),
+            received_on=today,
+            cure_date=f"{(cured.month + 2) // 3}Q{cured:%y}" if part.polymer else "",
+            supplier_batch=f"{throw.randint(10, 99)}-{throw.randint(1000, 9999)}",
+            unit_cost=_cost(part),
+            document=f"delivery note {throw.randint(10000, 99999)}",
+        )
+        lot.part = part
+        self.left[lot.pk] = pieces
+        self.lots.setdefault(part.pk, []).append(lot)
+        self.on_order.discard(part.pk)
+        bad_from = world.start + (world.now - world.start) * BAD_FROM_SHARE
+        if part.number == BAD_PART and self.bad_lot is None and world.time >= bad_from:
+            self.bad_lot = lot
+        return lot
+
+    def leaked(self, lot: Lot) -> None:
+        """Count a leak of the bad lot; the lot goes on hold when the shop notices."""
+        self.leaks += 1
+        if self.leaks == LEAKS_BEFORE_HOLD:
+            self.world.begin(self._hold(lot), self.world.after(hours=3))
+
+    def _hold(self, lot: Lot) -> Process:
+        reason = (
+            f"lips cracked within months in {LEAKS_BEFORE_HOLD} units; supplier asked for the batch record"
+        )
+        held = hold_lot(act=self.world.act(STORES), lot=lot, reason=reason)
+        lot.state = held.state
+        self.took(lot, 0)
+        return
+        yield
+
+    def settle(self, movement: Movement) -> Process:
+        """Find out, a few days later, why a piece was in the bin and not on the ledger."""
+        yield self.world.after(days=4)
+        finding = "counted: the delivery held one piece more than its note says"
+        settle_found(act=self.world.act(STORES), movement=movement, finding=finding)
+
+    def pack(self, kind: DemoType) -> PackedKit | None:
+        """Pack a kit from the shelf; None where a part is short."""
+        chosen: dict[KitLine, Lot] = {}
+        for line in kind.kit_lines:
+            lot = self.pick(line.part, line.quantity)
+            if lot is None:
+                return None
+            chosen[line] = lot
+            self.left[lot.pk] -= line.quantity
+        packed = pack_kit(act=self.world.act(STORES), kit=kind.kit_lines[0].kit, lots=chosen)
+        for lot in chosen.values():
+            self.took(lot, 0)
+        return packed
+
+    def _batch(self, part: Part) -> int:
+        """Return how many pieces are bought at once: about nine months' worth."""
+        return max(self._reorder_at(part) + 8, round(self._yearly(part) * 0.75))
+
+    def _reorder_at(self, part: Part) -> int:
+        return 4 + round(self._yearly(part) * 0.06)
+
+    def _yearly(self, part: Part) -> float:
+        """Return how many pieces of a part are used in a year, from the share of each unit type."""
+        kinds = self.world.types.values()
+        shares = sum(kind.data["share"] for kind in kinds)
+        each_year = self.world.size / 4
+        return sum(
+            each_year * kind.data["share"] / shares * line.quantity
+            for kind in kinds
+            for line in kind.kit_lines
+            if line.part_id == part.pk
+        )
+
+
+def open_stores(world: World) -> Shelf:
+    """Fill the shelf before the first unit, and let time and people work on it."""
+    shelf = Shelf(world)
+    slow = dict(SLOW_MOVERS)
+    for number, part in world.parts.items():
+        if number in slow:
+            # Cured more than four years before: past its seven years while the history runs.
+            shelf.receive(part, slow[number], age_days=1700)
+        if shelf._yearly(part):
+            shelf.receive(part, shelf._batch(part), age_days=120)
+    span = world.now - world.start
+    shelf.finds = [world.start + span * share for share in FOUND_AT_SHARES]
+    shelf.finds.append(world.now - LAST_FIND)
+    world.begin(_yearly_count(shelf), world.start + span * 0.8)
+    return shelf
+
+
+def _yearly_count(shelf: Shelf) -> Process:
+    """Count the clips: one is missing."""
+    part = shelf.world.parts["CL-06"]
+    lot = shelf.pick(part, 3)
+    if lot:
+        left = shelf.left[lot.pk] - 1
+        act = shelf.world.act(STORES, "yearly count: one clip was not there")
+        count(act=act, lot=lot, counted=left, place=_place_of(part))
+        shelf.left[lot.pk] = left
+    return
+    yield
+
+
+def _place_of(part: Part) -> str:
+    drawers: Mapping[str, str] = {"o_ring": "A", "lip_seal": "B", "wiper": "B", "energised": "C"}
+    return f"{drawers.get(part.kind, 'D')}{part.pk % 9 + 1}"
+
+
+def _cost(part: Part) -> Decimal:
+    rows = {number: cost for number, *_rest, cost in shop_data()["parts"]["rows"]}
+    return Decimal(str(rows[part.number])).quantize(Decimal("0.01"))
