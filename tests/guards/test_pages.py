@@ -1,0 +1,169 @@
+"""Guards over every address of the project: answers, headings, roles, signed-out, methods.
+
+One world of rows is made for the whole module; each address comes from tests/every_address.py, where a
+new URL pattern must be added before anything here passes. The marker ``django_db`` stays on the tests:
+without one in the run the test database is not made, and the world would land in the real one.
+"""
+
+import re
+
+import pytest
+from django.db import transaction
+from django.test import Client, override_settings
+from django.urls import resolve
+
+from shop.roles import ROLES, may
+from tests.every_address import IMAGE, JSON, PAGE, PDF, POST_ONLY, REDIRECT, SIGNED_OUT, addresses
+from tests.world import World
+
+OPEN_TO_STRANGERS = ("workorders:unit", "workorders:unit_scanned", "shop:sign_in")
+CONTENT = {PDF: "application/pdf", IMAGE: "image/", JSON: "application/json", PAGE: "text/html"}
+
+
+@pytest.fixture(scope="module")
+def world(django_db_setup, django_db_blocker, tmp_path_factory):
+    folder = tmp_path_factory.mktemp("files")
+    with (
+        django_db_blocker.unblock(),
+        override_settings(
+            FILES_DIR=folder, PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"]
+        ),
+        transaction.atomic(),
+    ):
+        made = World()
+        made.folder = folder
+        made.examples = list(addresses(made))
+        yield made
+        transaction.set_rollback(True)
+
+
+@pytest.fixture
+def visit(world, settings):
+    """Ask for an address as a role, or as a stranger."""
+    settings.FILES_DIR = world.folder
+    clients = {}
+
+    def ask(address, role=None, method="get"):
+        if role not in clients:
+            clients[role] = Client(raise_request_exception=True)
+            if role:
+                clients[role].force_login(world.people[role])
+        return getattr(clients[role], method)(address)
+
+    return ask
+
+
+def heading_faults(html):
+    """What is wrong with the headings and the code of a page."""
+    faults = []
+    count = len(re.findall(r"<h1[\s>]", html))
+    if count != 1:
+        faults.append(f"{count} h1")
+    if re.search(r"<[^>]+\sstyle=", html):
+        faults.append("inline style")
+    if re.search(r"<script(?![^>]*\ssrc=)[^>]*>\s*\S", html):
+        faults.append("inline script")
+    if re.search(r"<[^>]+\son(click|load|submit|change)=", html):
+        faults.append("inline handler")
+    if re.search(r"""(src|href)=["'](https?:)?//(?!www\.w3\.org)""", html):
+        faults.append("content of another host")
+    ids = re.findall(r'\sid="([^"]+)"', html)
+    twice = {name for name in ids if ids.count(name) > 1}
+    if twice:
+        faults.append(f"ids twice: {sorted(twice)}")
+    return faults
+
+
+@pytest.mark.django_db
+def test_every_page_answers_with_one_heading_and_no_inline_code(world, visit):
+    faults = {}
+    for example in world.examples:
+        if example.kind not in CONTENT:
+            continue
+        response = visit(example.address, "lead")
+        found = [] if response.status_code == 200 else [f"status {response.status_code}"]
+        if CONTENT[example.kind] not in response["Content-Type"]:
+            found.append(response["Content-Type"])
+        if example.kind == PAGE:
+            found += heading_faults(response.content.decode())
+            if "Content-Security-Policy" not in response:
+                found.append("no content security policy")
+        if found:
+            faults[example.address] = found
+    assert faults == {}
+
+
+@pytest.mark.parametrize(
+    ("html", "fault"),
+    [
+        ("<p>no heading</p>", "0 h1"),
+        ("<h1>a</h1><h1>b</h1>", "2 h1"),
+        ("<h1>a</h1><p style='x'>", "inline style"),
+        ("<h1>a</h1><script>alert(1)</script>", "inline script"),
+        ("<h1>a</h1><p onclick='x'>", "inline handler"),
+        ('<h1>a</h1><img src="//cdn.example/x.png">', "content of another host"),
+        ('<h1>a</h1><p id="a"><p id="a">', "ids twice: ['a']"),
+    ],
+)
+def test_a_faulty_page_is_seen(html, fault):
+    assert heading_faults(html) == [fault]
+
+
+@pytest.mark.django_db
+def test_what_only_takes_a_post_refuses_a_get(world, visit):
+    wrong = {
+        e.address
+        for e in world.examples
+        if e.kind == POST_ONLY and visit(e.address, "lead").status_code != 405
+    }
+    assert wrong == set()
+
+
+@pytest.mark.django_db
+def test_a_stranger_is_sent_to_sign_in_from_everywhere_else(world, visit):
+    wrong = {}
+    for example in world.examples:
+        if example.name in OPEN_TO_STRANGERS:
+            continue
+        method = "post" if example.kind == POST_ONLY else "get"
+        response = visit(example.address, method=method)
+        sent = response.status_code == 302 and response.url.startswith("/sign-in/")
+        if not sent and example.name != "shop:sign_out":
+            wrong[example.address] = response.status_code
+    assert wrong == {}
+
+
+@pytest.mark.record_row("R34")
+@pytest.mark.django_db
+def test_every_address_keeps_to_the_table_of_roles(world, visit):
+    wrong = []
+    for example in world.examples:
+        if example.kind in (SIGNED_OUT, REDIRECT) or example.name in (*OPEN_TO_STRANGERS, "shop:sign_out"):
+            continue
+        action = getattr(resolve(example.address.split("?")[0]).func, "action", None)
+        if action is None:
+            wrong.append(f"{example.name} names no action")
+            continue
+        method = "post" if example.kind == POST_ONLY else "get"
+        for role in ROLES:
+            refused = visit(example.address, role, method).status_code == 403
+            if refused == may(world.people[role], action):
+                wrong.append(f"{example.address} as {role}")
+    assert wrong == []
+
+
+@pytest.mark.django_db
+def test_an_unknown_address_has_a_page_of_its_own(visit):
+    response = visit("/no-such-page/", "lead")
+    assert response.status_code == 404
+    assert heading_faults(response.content.decode()) == []
+
+
+def test_the_500_page_needs_no_database():
+    from django.test import RequestFactory
+    from django.views.defaults import server_error
+
+    # No database access is allowed in this test: a query would raise.
+    response = server_error(RequestFactory().get("/"))
+    assert response.status_code == 500
+    assert heading_faults(response.content.decode()) == []
