@@ -146,7 +146,7 @@ def test_a_calibration_is_corrected_with_a_reason_and_history_keeps_the_earlier(
         correct_calibration(act=act(lead), calibration=row, certificate_no="NC-9")
     assert list(refused.value.fields) == ["why"]
     correct_calibration(act=act(lead, why="digit missing"), calibration=row, certificate_no="NC-9")
-    latest, first = Calibration.history.filter(id=row.pk)
+    first, latest = Calibration.history.filter(id=row.pk).order_by("history_id")
     assert (latest.certificate_no, latest.history_user, latest.history_change_reason) == (
         "NC-9",
         lead,
@@ -256,7 +256,7 @@ def test_the_reason_of_a_change_stands_in_the_history(client, lead):
     row = factories.InstrumentFactory()
     client.force_login(lead)
     client.post(address("instrument_change", row), form_of("instrument_change", why="new sticker"))
-    change = Instrument.history.filter(id=row.pk).first()
+    change = Instrument.history.filter(id=row.pk).latest("history_id")
     assert (change.code, change.history_user, change.history_change_reason) == ("G-07", lead, "new sticker")
 
 

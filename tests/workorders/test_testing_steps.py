@@ -105,6 +105,7 @@ def test_a_hold_read_by_hand_is_judged_with_its_uncertainty(bench, test, entry, 
     assert row.value == pytest.approx((entry[0] - entry[1]) / entry[2] * 60)
 
 
+@pytest.mark.record_row("R25")
 def test_what_was_observed_is_kept_beside_what_was_computed(bench, test):
     entry = hold(7.31, 7.29, 300)
     row = reading(at_bench.record(bench, test, up_to(bench, test, 2), decay=entry), "decay")
@@ -140,7 +141,7 @@ def test_an_instrument_out_of_calibration_on_the_day_makes_the_step_invalid(benc
     result = at_bench.record(bench, test, up_to(bench, test, 1), pressure=pressure)
     assert result.verdict == verdict
     if verdict == "invalid":
-        assert "was out of calibration since 2026-03-03" in result.arithmetic
+        assert "was out of calibration: it ended on 03 Mar 2026" in result.arithmetic
 
 
 def test_an_instrument_found_out_of_tolerance_makes_the_step_invalid(bench, test):
@@ -258,8 +259,9 @@ def test_a_count_is_judged_against_whole_numbers(bench, test, count, verdict):
 # -- order, completeness, once more
 
 
+@pytest.mark.record_row("R33")
 def test_steps_are_recorded_in_the_order_of_the_plan(bench, test):
-    with pytest.raises(RuleBroken, match="Record step 1. Low-pressure leak first"):
+    with pytest.raises(RuleBroken, match=r"Record step 1\. Low-pressure leak first"):
         at_bench.record(bench, test, step(test, 1))
     at_bench.record(bench, test, step(test, 0))
     with pytest.raises(RuleBroken, match="Record step 2"):
@@ -295,6 +297,7 @@ def test_an_entry_of_the_wrong_kind_is_refused(bench, test):
         )
 
 
+@pytest.mark.record_row("R26")
 def test_a_step_is_recorded_again_with_a_reason_and_history_keeps_the_earlier(bench, lead, test):
     strokes = up_to(bench, test, 3)
     first = at_bench.record(bench, test, strokes, strokes=CountEntry(count=4))

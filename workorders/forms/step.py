@@ -68,7 +68,7 @@ class StepForm(ShopForm):
             named = {field_name(limit, part): field for part, field in made.items()}
             self.fields.update(named)
             if named:
-                self.legends.append((f"{limit.reading}: {limit.limit_text}", list(named)))
+                self.legends.append((_legend(limit), list(named)))
         self._add_common(again)
 
     def _add_common(self, again: bool) -> None:
@@ -104,6 +104,12 @@ class StepForm(ShopForm):
                 window_end_s=fit.end_s,
             )
         return ENTRIES[limit.judged](lambda part: data.get(field_name(limit, part)))
+
+
+def _legend(limit: StepLimit) -> str:
+    name = limit.reading[:1].upper() + limit.reading[1:]
+    by_hand = ", read by hand" if limit.judged == Way.DECAY else ""
+    return f"{name}{by_hand}: {limit.limit_text}"
 
 
 def _number(label: str, unit: str, **kwargs: Any) -> forms.Field:
@@ -221,8 +227,6 @@ class UploadForm(_MappingForm):
         super().__init__(*args, prefix=f"r{limit.pk}", **kwargs)
         self.fields.update(_instrument(limit, states))
         self.order_fields(self.field_order)
-
-    groups = (("Only if the file does not say it", ("time", "time_unit", "pressure", "pressure_unit")),)
 
 
 class ChoicesForm(_MappingForm):

@@ -1,5 +1,6 @@
 """Forms of the test bench: start, rig fluid, signing, setting aside."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from django import forms
@@ -7,15 +8,25 @@ from django import forms
 from shop.forms import ShopForm
 from shop.models import Fluid
 from shop.views.signing import PasswordForm
+from workorders.services.rig_fluid import FluidCheck
 
 
 class StartForm(ShopForm):
-    """The fluid that is in the rig now."""
+    """The fluid that is in the rig now; ``checks`` say how each fluid stands to the unit."""
 
     bench = True
     rig_fluid = forms.ModelChoiceField(
         Fluid.objects.all(), label="Fluid in the rig now", widget=forms.RadioSelect, empty_label=None
     )
+
+    def __init__(self, *args: Any, checks: Sequence[FluidCheck], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field = self.fields["rig_fluid"]
+        assert isinstance(field, forms.ModelChoiceField)
+        field.choices = [
+            (check.fluid.pk, f"{check.fluid}" + ("" if check.may_run else f": {check.word}"))
+            for check in checks
+        ]
 
 
 class FluidDecisionForm(ShopForm):

@@ -14,6 +14,7 @@ from workorders.calc import verdict as judging
 from workorders.calc.hold import HoldError, HoldFit, evaluate_hold
 from workorders.calc.uncertainty import Gauge, hand_hold, reading_uncertainty
 from workorders.models import Instrument, Reading, Verdict
+from workorders.services.instruments import day
 
 DECAY_UNIT = "bar/min"
 Way = StepLimit.Judged
@@ -95,7 +96,7 @@ def objections(limit: StepLimit, facts: Observed, values: list[float]) -> list[s
     elif not facts["in_tolerance"]:
         found.append("was found out of tolerance at its last calibration")
     elif facts["due_on"] < facts["used_on"]:
-        found.append(f"was out of calibration since {facts['due_on']}")
+        found.append(f"was out of calibration: it ended on {day(date.fromisoformat(facts['due_on']))}")
     outside = [value for value in values if not facts["range_low"] <= value <= facts["range_high"]]
     if outside:
         wide = f"{facts['range_low']:g} to {facts['range_high']:g} {facts['unit']}"
@@ -138,7 +139,7 @@ def outcome_of(*, limit: StepLimit, observed: Observed, evaluated: Evaluated | N
     except ValueError as error:
         raise RuleBroken(f"{limit.reading}: {error}") from error
     verdict = judged.word.replace(" ", "_")
-    sentence = f"{words}{judged.sentence}"
+    sentence = words + judged.sentence.removeprefix(f"{limit.reading}: ")
     short = _short_of_plan(limit, observed, evaluated) if verdict == Verdict.PASSES else ""
     if short:
         verdict, sentence = Verdict.NOT_DECIDED, f"{sentence.rpartition(':')[0]}: not decided, {short}"

@@ -139,6 +139,10 @@ def work_record(rebuild: Rebuild) -> Plain:
             for row in placed(rebuild.operations)
         ],
         "parts_used": [part_record(row) for row in standing_parts(rebuild)],
+        "fluid_decisions": [
+            fields(row, "rig_fluid", "concerns", "why", "flushing", "by", "at")
+            for row in rebuild.fluid_decisions.select_related("rig_fluid", "by")
+        ],
         "pressure_tests": [test_record(test) for test in rebuild.pressure_tests.all()],
         "signatures": [
             fields(row, "meaning", "printed_name", "authority_no", "done_at", "at", "content_sha256")
@@ -183,7 +187,7 @@ def part_record(row: Any) -> Plain:
 
 def test_record(test: Any) -> Plain:
     """Return one pressure test with its steps and readings."""
-    results = test.results.select_related("step", "done_by").prefetch_related(
+    results = test.results.select_related("step", "done_by", "photo").prefetch_related(
         "readings__limit", "readings__instrument", "readings__trace__file"
     )
     return {
@@ -196,6 +200,7 @@ def test_record(test: Any) -> Plain:
                 "title": result.step.title,
                 "side": result.step.side,
                 **fields(result, "verdict", "arithmetic", "done_at", "done_by", "note"),
+                "photo": result.photo.sha256 if result.photo else None,
                 "readings": [reading_record(reading) for reading in result.readings.all()],
             }
             for result in results

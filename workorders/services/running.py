@@ -23,6 +23,18 @@ class StepState:
         """Whether every earlier step has its result."""
         return self.is_next or self.result is not None
 
+    @property
+    def what(self) -> str:
+        """Kind, side, pressure and hold in words, without what the title says already."""
+        step = self.step
+        parts = [str(step.get_kind_display()), str(step.get_side_display()) if step.side else ""]
+        parts = [part for part in parts if part.lower() not in ("", step.title.lower())]
+        if step.pressure_bar is not None:
+            parts.append(f"{step.pressure_bar:g} bar")
+        if step.hold_s is not None:
+            parts.append(f"hold {step.hold_s:g} s")
+        return ", ".join(parts)
+
 
 @dataclass(frozen=True, kw_only=True)
 class TestState:

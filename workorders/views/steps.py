@@ -1,5 +1,6 @@
 """One step of a running test: its form, its logger files, and their charts."""
 
+from datetime import date
 from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse
@@ -21,6 +22,9 @@ from workorders.services.traces import drawn, hold_trace, read_stored
 from workorders.views.bench import OpenStep, instrument_states, open_step, render_test, shown_file, step_of
 from workorders.views.testing import get_test
 
+NEVER_CHANGED = "This test is signed or set aside and is never changed."
+SHAPES = {"wide": (640, 300), "narrow": (340, 280)}  # pt; the narrow one is for phones
+
 
 @require_http_methods(["GET", "POST"])
 @needs("test")
@@ -33,13 +37,12 @@ def test_step(request: HttpRequest, pk: int, order: int) -> HttpResponse:
     opened = open_step(request, test, state)
     if request.method == "GET":
         return render_test(request, test, opened)
-    if all(shown.proposal for shown in opened.files) and opened.form.is_valid():
-        try:
-            return redirect(once(request, lambda: _record(request, test, opened)))
-        except RuleBroken as error:
-            if test.state != PressureTest.State.RUNNING:
-                raise
-            show_rule(opened.form, error)
+    try:
+        return redirect(once(request, lambda: _record(request, test, opened)))
+    except RuleBroken as error:
+        if test.state != PressureTest.State.RUNNING:
+            raise
+        show_rule(opened.form, error)
     return render_test(request, test, opened, status=422)
 
 
@@ -47,6 +50,10 @@ test_step.__test__ = False  # type: ignore[attr-defined]  # not a pytest functio
 
 
 def _record(request: HttpRequest, test: PressureTest, opened: OpenStep) -> str:
+    """Check and record; inside the token, since a repeat meets a form that asks why."""
+    valid = opened.form.is_valid() and all(shown.proposal for shown in opened.files)
+    if not valid:
+        raise RuleBroken(NEVER_CHANGED if test.state != PressureTest.State.RUNNING else "")
     data: dict[str, Any] = opened.form.cleaned_data
     record_step(
         act=act_of(request, data.get("why", "")),
@@ -106,7 +113,9 @@ def render_upload(
 def _svg(request: HttpRequest, trace: HoldTrace, name: str) -> HttpResponse:
     theme = request.GET.get("theme", "light")
     palette = theme if theme in PALETTES else "light"
-    response = HttpResponse(hold_chart_svg(trace, palette=palette, name=name), content_type="image/svg+xml")
+    width, height = SHAPES.get(request.GET.get("shape", ""), SHAPES["wide"])
+    svg = hold_chart_svg(trace, palette=palette, name=name, width=width, height=height)
+    response = HttpResponse(svg, content_type="image/svg+xml")
     response["Cache-Control"] = "private, max-age=3600"
     return response
 
@@ -154,6 +163,7 @@ def trace_page(request: HttpRequest, pk: int) -> HttpResponse:
     )
     trace = get_object_or_404(rows, pk=pk)
     read = read_stored(trace)
+    due = trace.reading.observed["instrument"]["due_on"]
     context = {
         "trace": trace,
         "reading": trace.reading,
@@ -161,6 +171,7 @@ def trace_page(request: HttpRequest, pk: int) -> HttpResponse:
         "columns": read.columns,
         "duration_s": read.duration_s,
         "size_bytes": len(read_bytes(trace.file)),
+        "due_on": date.fromisoformat(due) if due else None,
         "again": recomputed(trace.reading),
     }
     return render(request, "workorders/trace.html", context)

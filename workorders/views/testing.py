@@ -48,19 +48,22 @@ def test_start(request: HttpRequest, pk: int) -> HttpResponse:
     """What a test needs first, every fluid checked against the unit, and the start."""
     rebuild = get_rebuild(pk)
     plan = testing.approved_plan(rebuild)
+    checks = rig_fluid.check_fluids(rebuild, list(Fluid.objects.all()))
+    usual = rebuild.revision.service_fluid_id
+    runs = any(check.may_run and check.fluid.pk == usual for check in checks)
     context = {
         "rebuild": rebuild,
         "plan": plan,
         "missing": testing.missing_for_test(rebuild),
         "current": current_test(rebuild),
         "tests": rebuild.pressure_tests.order_by("number"),
-        "checks": rig_fluid.check_fluids(rebuild, list(Fluid.objects.all())),
+        "checks": checks,
         "may_decide": may(request.user, "decide_fluid"),
         **test_cautions(rebuild, plan),
     }
     return answer_form(
         request,
-        form=StartForm(request.POST or None, initial={"rig_fluid": rebuild.revision.service_fluid_id}),
+        form=StartForm(request.POST or None, checks=checks, initial={"rig_fluid": usual if runs else None}),
         template="workorders/test_start.html",
         context=context,
         write=lambda data: testing.start_test(act=act_of(request), rebuild=rebuild, **data),
