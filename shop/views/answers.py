@@ -24,6 +24,11 @@ def act_of(request: HttpRequest, why: str = "") -> Act:
     return Act(by=request.user, why=why)  # type: ignore[arg-type]
 
 
+def searched(request: HttpRequest) -> str:
+    """Return the search text ``q`` of a page; PostgreSQL refuses the NUL that some scanners send."""
+    return request.GET.get("q", "").replace("\0", "").strip()
+
+
 def needs(action: str) -> Callable[[View], View]:
     """Decorate a view: answer 403 with the reason unless the person may do the action."""
 

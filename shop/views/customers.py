@@ -1,7 +1,7 @@
 """Customers: the list, one customer, entering and changing."""
 
-from collections.abc import Callable, Mapping
-from typing import Any
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, ClassVar
 
 from django import forms
 from django.core.paginator import Paginator
@@ -23,7 +23,7 @@ from shop.services.customers import (
     likely_duplicates,
     save_customer,
 )
-from shop.views.answers import act_of, answer_form, needs
+from shop.views.answers import act_of, answer_form, needs, searched
 
 
 class CustomerForm(ShopForm):
@@ -41,7 +41,7 @@ class CustomerForm(ShopForm):
     country = forms.CharField(max_length=60, required=False)
     note = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 2}))
 
-    groups = (
+    groups: ClassVar[Sequence[tuple[str, Sequence[str]]]] = (
         ("Who", ("name", "kind")),
         ("How to reach them", ("phone", "email")),
         ("Where parcels go", ("street", "postcode", "town", "country")),
@@ -78,7 +78,7 @@ def _trail() -> list[tuple[str, str]]:
 @needs("see")
 def customers(request: HttpRequest) -> HttpResponse:
     """List customers, narrowed by the search text."""
-    text = request.GET.get("q", "").strip()
+    text = searched(request)
     rows = find_customers(text) if text else Customer.objects.all()
     page = Paginator(rows, 50).get_page(request.GET.get("page"))
     context = {"page": page, "text": text, "may_enter": may(request.user, "customers")}
@@ -133,8 +133,7 @@ def answer_new_customer(
     def write(data: dict[str, Any]) -> str:
         found = _unseen_duplicates(data)
         if found:
-            form.data = form.data.copy()
-            form.data["seen"] = ",".join(str(row.pk) for row in found)
+            form.data = {**request.POST.dict(), "seen": ",".join(str(row.pk) for row in found)}
             page["duplicates"] = [{"customer": row, "url": use(row)} for row in found]
             raise RuleBroken
         return use(save_customer(act=act_of(request), **{name: data[name] for name in FIELDS}))

@@ -89,6 +89,7 @@ def test_the_list_is_narrowed_by_number_order_customer_telephone_and_serial(cler
     ):
         assert listed(clerk, q=text) == [wanted.number], text
     assert listed(clerk, q="nothing like it") == []
+    assert listed(clerk, q=f"\0{serial}\0") == [wanted.number]  # framed by a scanner
     assert "No work order matches" in clerk.get(LIST, {"q": "zzz"}).content.decode()
 
 
@@ -114,6 +115,32 @@ def test_the_page_of_a_work_order_costs_the_same_for_few_and_many_units(clerk, d
     RebuildFactory.create_batch(10, work_order=order)
     with django_assert_max_num_queries(len(few)):
         page_of(clerk, order.get_absolute_url())
+
+
+def test_the_page_of_a_customer_costs_the_same_for_few_and_many(clerk, django_assert_max_num_queries):
+    customer = CustomerFactory()
+    RebuildFactory.create_batch(5, work_order__customer=customer)
+    page_of(clerk, customer.get_absolute_url())
+    with django_assert_max_num_queries(40) as few:
+        page_of(clerk, customer.get_absolute_url())
+    RebuildFactory.create_batch(10, work_order__customer=customer)
+    with django_assert_max_num_queries(len(few)):
+        page_of(clerk, customer.get_absolute_url())
+
+
+def test_the_history_of_a_unit_costs_the_same_for_few_and_many_rebuilds(clerk, django_assert_max_num_queries):
+    unit = UnitFactory()
+    gone = {"unit": unit, "stage": Rebuild.Stage.SHIPPED}
+    for number in (1, 2):
+        RebuildFactory(number=number, **gone)
+    url = reverse("workorders:add_known", args=[WorkOrderFactory().number, unit.serial])
+    page_of(clerk, url)
+    with django_assert_max_num_queries(60) as few:
+        page_of(clerk, url)
+    for number in (3, 4, 5):
+        RebuildFactory(number=number, **gone)
+    with django_assert_max_num_queries(len(few)):
+        page_of(clerk, url)
 
 
 def test_the_page_shows_units_with_their_stage_and_the_field_that_adds_one(clerk):

@@ -492,6 +492,27 @@ def test_photos_are_added_later_with_what_they_show(client, received):
     assert text_of(client.get(url)).count('loading="lazy"') == 2
 
 
+def test_photos_and_items_cost_the_same_for_few_and_many(
+    clerk, order, revision, django_assert_max_num_queries
+):
+    told = [
+        {**INTAKE, "maker_serial": f"MX {n}", "extra": "\n".join(f"part {n}" for n in range(n))}
+        for n in (2, 6)
+    ]
+    few, many = (
+        send(
+            clerk, add_new_url(order, revision), {**row, "photo": [picture(f"{n}.png") for n in range(count)]}
+        )
+        for row, count in zip(told, (1, 4), strict=True)
+    )
+    for page in (few["Location"], few["Location"].replace("intake", "photos")):
+        clerk.get(page)
+        with django_assert_max_num_queries(40) as asked:
+            clerk.get(page)
+        with django_assert_max_num_queries(len(asked)):
+            clerk.get(page.replace(few["Location"].split("/")[2], many["Location"].split("/")[2]))
+
+
 @pytest.mark.parametrize(
     ("told", "sentence"),
     [

@@ -1,7 +1,7 @@
 """Forms of the receiving clerk."""
 
-from collections.abc import Iterable, Mapping
-from typing import Any
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any, ClassVar
 
 from django import forms
 
@@ -11,6 +11,7 @@ from workorders.models import ArrivalItem, Claim, Photo, Rebuild
 from workorders.services.receiving import tidy_maker_serial
 from workorders.services.twins import twins_of
 
+Groups = Sequence[tuple[str, Sequence[str]]]
 LONGEST_LINE = 60
 CHOOSE_AGAIN = "A refused form does not keep photos: choose them again."
 
@@ -97,7 +98,7 @@ class IntakeForm(PhotoForm):
     )
     shelf = forms.CharField(label="Shelf", max_length=40, required=False)
 
-    groups = (
+    groups: ClassVar[Groups] = (
         ("The unit", ("maker_serial", "mounting_place")),
         ("As it arrives", ("opened_before", "arrival_condition", "reported")),
         ("What came with it", ("hoses", "other_hoses", "missing", "extra")),
@@ -162,7 +163,7 @@ class KnownUnitForm(IntakeForm):
 
     claim = forms.ChoiceField(label="Why it comes back", widget=forms.RadioSelect, required=False)
 
-    groups = (
+    groups: ClassVar[Groups] = (
         ("Why it comes back", ("claim",)),
         ("The unit", ("mounting_place",)),
         *IntakeForm.groups[1:],
@@ -187,7 +188,7 @@ class CorrectIntakeForm(IntakeForm):
 
     why = forms.CharField(label="Reason for the correction", max_length=200)
 
-    groups = (*IntakeForm.groups, ("Why", ("why",)))
+    groups: ClassVar[Groups] = (*IntakeForm.groups, ("Why", ("why",)))
 
     @staticmethod
     def initial_of(rebuild: Rebuild) -> dict[str, Any]:

@@ -1,5 +1,7 @@
 """Photos of a rebuild, added by anybody who works on it."""
 
+from typing import Any
+
 from django.core.files.uploadedfile import UploadedFile
 
 from shop.errors import RuleBroken
@@ -13,7 +15,7 @@ def add_photo(
     *,
     act: Act,
     rebuild: Rebuild,
-    upload: UploadedFile,
+    upload: "UploadedFile[Any]",
     moment: str,
     caption: str = "",
     finding: Finding | None = None,

@@ -1,7 +1,7 @@
 """Receiving: work orders, and units that arrive in them."""
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 from django.core.files.uploadedfile import UploadedFile
@@ -43,7 +43,7 @@ class Intake:
     missing: Sequence[str] = ()
     extra: Sequence[str] = ()
     shelf: str = ""
-    photos: Sequence[UploadedFile] = field(default=())
+    photos: "Sequence[UploadedFile[Any]]" = ()
 
     @property
     def items(self) -> list[tuple[str, str]]:
@@ -135,7 +135,7 @@ def add_known_unit(
     """
     told = Intake(**intake)
     row = locked(unit)
-    here = row.rebuilds.open().select_related("work_order").first()  # type: ignore[attr-defined]
+    here = row.rebuilds.open().select_related("work_order").first()
     if here:
         raise RuleBroken(
             f"Unit {grouped(row.serial)} is in the shop already: {here.work_order}, "
@@ -283,7 +283,7 @@ def _replace_items(rebuild: Rebuild, items: list[tuple[str, str]]) -> None:
     _add_items(rebuild, missing)
 
 
-def _add_photos(act: Act, rebuild: Rebuild, photos: Sequence[UploadedFile]) -> None:
+def _add_photos(act: Act, rebuild: Rebuild, photos: "Sequence[UploadedFile[Any]]") -> None:
     for upload in photos:
         add_photo(act=act, rebuild=rebuild, upload=upload, moment=Photo.Moment.RECEIVING)
 

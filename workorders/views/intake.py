@@ -42,9 +42,9 @@ def _items(rebuild: Rebuild) -> dict[str, list[str]]:
 def _corrections(rebuild: Rebuild) -> list[Change]:
     """Return what was changed in the intake after the receipt."""
     found = changes(
-        rebuild.history.all(),  # type: ignore[attr-defined]
-        rebuild.unit.history.all(),  # type: ignore[attr-defined]
-        ArrivalItem.history.filter(rebuild_id=rebuild.pk),  # type: ignore[attr-defined]
+        rebuild.history.all(),
+        rebuild.unit.history.all(),
+        ArrivalItem.history.filter(rebuild_id=rebuild.pk),
         fields=SHOWN_CHANGES,
     )
     return [change for change in found if change.at > rebuild.received_at]

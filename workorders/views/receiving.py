@@ -12,7 +12,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from shop.models import Customer, TypeRevision, UnitType
 from shop.services.customers import digits_of, find_customers
-from shop.views.answers import act_of, answer_form, needs
+from shop.views.answers import act_of, answer_form, needs, searched
 from shop.views.customers import answer_new_customer
 from workorders.calc.serial import SerialError, grouped, read_scan
 from workorders.forms.receiving import IntakeForm, KnownUnitForm, WorkOrderForm
@@ -37,7 +37,7 @@ MOST_FOUND = 24
 @needs("receive")
 def receive(request: HttpRequest) -> HttpResponse:
     """Find the customer of a box, or enter a new one in place."""
-    text = request.GET.get("q", "").strip()
+    text = searched(request)
     found, sent_by = _customers_for(text)
     return answer_new_customer(
         request,
@@ -77,7 +77,7 @@ def receive_for(request: HttpRequest, pk: int) -> HttpResponse:
     """Open a work order for a customer, or go on with one that is open."""
     customer = get_object_or_404(Customer, pk=pk)
     units = Rebuild.objects.filter(work_order=OuterRef("pk"))
-    waiting = customer.work_orders.filter(Exists(units.open()) | ~Exists(units))  # type: ignore[attr-defined]
+    waiting = customer.work_orders.filter(Exists(units.open()) | ~Exists(units))
     return answer_form(
         request,
         form=WorkOrderForm(request.POST or None),
@@ -96,8 +96,8 @@ def receive_for(request: HttpRequest, pk: int) -> HttpResponse:
 def add_unit(request: HttpRequest, number: str) -> HttpResponse:
     """Answer the field that adds a unit: a shop serial, a maker's serial, or a unit type."""
     order = get_object_or_404(WorkOrder, number=number)
-    text = request.GET.get("q", "").strip()
-    unit, problem = _scanned(request.GET.get("q", ""))
+    text = searched(request)
+    unit, problem = _scanned(text)
     types: list[Any] = [] if unit else list(_types_for(text))
     live = bool(request.htmx)  # type: ignore[attr-defined]
     if unit and not live:

@@ -13,7 +13,7 @@ from shop.changes import changes
 from shop.models import Customer
 from shop.roles import may, refusal
 from shop.services.customers import find_customers
-from shop.views.answers import act_of, answer_form, needs
+from shop.views.answers import act_of, answer_form, needs, searched
 from workorders.calc.serial import SerialError, read_scan
 from workorders.forms.receiving import ChangeWorkOrderForm, ReasonForm
 from workorders.models import Claim, Rebuild, WorkOrder
@@ -29,7 +29,7 @@ FILTERS = (("open", "In the shop"), ("all", "All"))
 def work_orders(request: HttpRequest) -> HttpResponse:
     """List work orders: open ones or all, of one customer, with some text."""
     show = request.GET.get("show", "open")
-    text = request.GET.get("q", "").strip()
+    text = searched(request)
     pk = request.GET.get("customer", "")
     customer = get_object_or_404(Customer, pk=pk) if pk.isdigit() else None
     rows = WorkOrder.objects.select_related("customer")
@@ -85,7 +85,7 @@ def work_order(request: HttpRequest, number: str) -> HttpResponse:
         "order": order,
         "trail": [("Work orders", reverse("workorders:work_orders"))],
         "rebuilds": _units_of(order),
-        "changes": changes(order.history.all()),  # type: ignore[attr-defined]
+        "changes": changes(order.history.all()),
         "scan": request.GET.get("serial", ""),
         "may_receive": may(request.user, "receive"),
         "may_ship": may(request.user, "ship"),
@@ -139,7 +139,7 @@ def work_order_change(request: HttpRequest, number: str) -> HttpResponse:
 def work_order_customer(request: HttpRequest, number: str) -> HttpResponse:
     """Find the customer that a work order should have been opened for."""
     order = get_object_or_404(WorkOrder.objects.select_related("customer"), number=number)
-    text = request.GET.get("q", "").strip()
+    text = searched(request)
     found = find_customers(text)[:25] if text else []
     context = {"order": order, "text": text, "found": found, "trail": trails.to_order(order)}
     return render(request, "workorders/work_order_customer.html", context)
