@@ -46,8 +46,9 @@ class UsePartForm(ShopForm):
         widget=forms.RadioSelect,
     )
     found_in_bin = forms.BooleanField(
-        label="Found in bin: the ledger says there are none, and the piece is in the hand",
+        label="Found in bin",
         required=False,
+        help_text="The piece is in the hand, and the ledger says that none is left. Stores settle it.",
     )
     motion_reason = forms.CharField(
         label="Why a static profile goes into a moving place", required=False, max_length=300

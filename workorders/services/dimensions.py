@@ -56,9 +56,9 @@ class Dimension:
         return any(s.as_found is not None and not s.as_found.within for s in self.stations)
 
     @property
-    def has_readings(self) -> bool:
-        """Whether anything was read at all."""
-        return any(station.as_found or station.after for station in self.stations)
+    def was_read_after(self) -> bool:
+        """Whether anything was read after the work."""
+        return any(station.after for station in self.stations)
 
     @property
     def replaced(self) -> bool:

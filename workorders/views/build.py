@@ -25,7 +25,7 @@ from workorders.services.build_needs import Need, build_needs, missing_for_build
 from workorders.services.dimensions import dimensions
 from workorders.services.places import Place, kind_of, places
 from workorders.services.record import placed
-from workorders.services.standing import Meaning, current_test, signature, standing_build
+from workorders.services.standing import Meaning, begin_build, current_test, signature, standing_build
 from workorders.views.rebuild_of import place_of, rebuild_of, to_build
 from workorders.views.teardown import act_with_reason
 from workorders.views.trails import to_rebuild
@@ -137,6 +137,8 @@ def _take_scan(request: HttpRequest, rebuild: Rebuild, code: str) -> str:
         messages.success(request, f"Kit {packed.code} fills {filled}.")
         return page
     lot = find_lot(text)
+    # Nothing is written yet: this only says why nothing could be, before somebody is sent on.
+    begin_build(act_of(request, "scanned a lot"), rebuild)
     if lot is None:
         raise RuleBroken(fields={"code": f"No lot and no packed kit is called {text}. Scan the label again."})
     waiting = _waiting_for(rebuild, lot)
@@ -320,6 +322,7 @@ def close_build(request: HttpRequest, pk: int) -> HttpResponse:
         "rebuild": rebuild,
         "missing": missing_for_build(rebuild),
         "signed": standing_build(rebuild),
+        "accepts": LEAD in roles_of(request.user),
         "title": "Sign the build",
         "statement": "Repaired as necessary and reassembled; parts, rework and readings are recorded.",
         "button": "Sign the build",

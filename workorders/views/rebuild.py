@@ -16,7 +16,7 @@ from workorders import models as rows
 from workorders.models import Rebuild
 from workorders.services.dimensions import dimensions
 from workorders.services.next_step import next_step
-from workorders.services.record import placed
+from workorders.services.places import in_order
 from workorders.services.standing import Meaning
 from workorders.views.rebuild_of import rebuild_of
 from workorders.views.trails import to_order, to_rebuild
@@ -29,6 +29,16 @@ TRACKED = (
     rows.FluidFound,
     rows.Operation,
     rows.PressureTest,
+)
+# What a reader of the changes wants to see; the times beside them stand in the act itself.
+SHOWN_CHANGES = frozenset(
+    (
+        *("stage", "opened_before", "arrival_condition", "reported", "destination", "mounting_place"),
+        *("shelf", "debris_found", "debris_origin", "circuit_flagged", "exit_reason", "label"),
+        *("condition", "cause", "action", "note", "value", "instrument", "position", "component", "port"),
+        *("fluid", "kind_note", "colour", "smell", "water", "kind", "tool"),
+        *("state", "verdict", "fluid_left", "superseded_reason"),
+    )
 )
 
 
@@ -57,7 +67,11 @@ def rebuild(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _record(row: Rebuild) -> dict[str, Any]:
     """Return everything recorded, each kind in a constant number of queries."""
-    findings = list(placed(row.findings.select_related("found_by").prefetch_related("photos__file")))
+    findings = in_order(
+        row.findings.select_related("position", "component", "port", "found_by").prefetch_related(
+            "photos__file"
+        )
+    )
     used = row.parts_used.select_related(
         "position", "component", "port", "lot__part", "by", "operation", "taken_back__by"
     )
@@ -111,6 +125,6 @@ def rebuild_changes(request: HttpRequest, pk: int) -> HttpResponse:
     """Every entry and every correction of a rebuild: what stood there, who changed it, when and why."""
     row = rebuild_of(pk)
     histories = [model.history.filter(rebuild_id=row.pk) for model in TRACKED]  # type: ignore[attr-defined]
-    found = changes(row.history.all(), *histories)  # type: ignore[attr-defined]
+    found = changes(row.history.all(), *histories, fields=SHOWN_CHANGES)  # type: ignore[attr-defined]
     context = {"rebuild": row, "trail": to_rebuild(row), "changes": found}
     return render(request, "workorders/rebuild_changes.html", context)

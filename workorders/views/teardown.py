@@ -8,6 +8,7 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django_htmx.http import push_url
 
 from shop.roles import may
 from shop.services.writing import Act
@@ -61,7 +62,15 @@ def teardown_context(request: HttpRequest, rebuild: Rebuild, place: Place | None
 @needs("see")
 def teardown(request: HttpRequest, pk: int) -> HttpResponse:
     """Every place with its state, the dimensions, the fluid, and what is still open."""
-    return render(request, "workorders/teardown.html", teardown_context(request, rebuild_of(pk)))
+    context = teardown_context(request, rebuild_of(pk))
+    return _at_its_address(request, render(request, "workorders/teardown.html", context))
+
+
+def _at_its_address(request: HttpRequest, response: HttpResponse) -> HttpResponse:
+    """Let a part that htmx fetched, after a save as well, stand under the address it came from."""
+    if request.htmx and request.method == "GET":  # type: ignore[attr-defined]
+        return push_url(response, request.path)
+    return response
 
 
 def act_with_reason(request: HttpRequest, data: dict[str, Any]) -> Act:
@@ -108,7 +117,10 @@ def finding(request: HttpRequest, pk: int, kind: str, place_pk: int) -> HttpResp
         "stands": stands,
         "photos": stands.photos.select_related("file") if stands else (),
     }
-    return answer_form(request, form=form, template="workorders/teardown.html", write=write, context=context)
+    answer = answer_form(
+        request, form=form, template="workorders/teardown.html", write=write, context=context
+    )
+    return _at_its_address(request, answer)
 
 
 @require_POST
