@@ -5,46 +5,16 @@ import uuid
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
-from django.urls import reverse
 
 from shop.models import Fluid, FluidFamily
 from shop.services.writing import Act
 from tests import factories
 from tests.workorders import bench as at_bench
-from workorders.models import FluidDecision, PressureTest, Rebuild, Signature, StepResult
+from tests.workorders.bench_pages import send, step_data, text, url
+from workorders.models import FluidDecision, PressureTest, Signature, StepResult
 from workorders.services import testing
 
 pytestmark = pytest.mark.django_db
-
-
-def url(name, *args):
-    return reverse(f"workorders:{name}", args=args)
-
-
-def send(client, address, follow=False, **data):
-    return client.post(address, {"form_token": uuid.uuid4().hex, **data}, follow=follow)
-
-
-def text(answer):
-    return answer.content.decode()
-
-
-def step_data(step, instruments=True, **changes):
-    """What a browser sends for a step of the plan, with readings that pass."""
-    data = {"note": ""}
-    for limit in step.limits.all():
-        name = f"r{limit.pk}"
-        if limit.judged == "witness":
-            data |= {f"{name}-as_required": "yes", f"{name}-count": "0"}
-        elif limit.judged == "count":
-            data[f"{name}-count"] = "0" if limit.upper == 0 else "5"
-        elif limit.judged == "decay":
-            data |= {f"{name}-start_bar": "7.31", f"{name}-end_bar": "7.29", f"{name}-duration_s": "300"}
-            data[f"{name}-instrument"] = at_bench.transducer().pk
-        else:
-            made = at_bench.stopwatch() if limit.quantity == "time" else at_bench.gauge()
-            data |= {f"{name}-value": str(limit.lower + 5), f"{name}-instrument": made.pk}
-    return {**data, **changes}
 
 
 @pytest.fixture
@@ -400,86 +370,3 @@ def test_a_test_page_costs_the_same_for_ten_steps_as_for_five(client, bench):
             client.get(test.get_absolute_url())
         counted.append(len(queries))
     assert counted[0] == counted[1]
-
-
-# -- sign
-
-
-@pytest.mark.record_row("R37")
-def test_signing_needs_the_right_password(client, bench, complete):
-    client.force_login(bench)
-    answer = send(client, url("test_sign", complete.pk), fluid_left=complete.rig_fluid_id, password="guess")
-    assert answer.status_code == 422
-    assert "not your password" in text(answer)
-    assert "guess" not in text(answer)
-    complete.refresh_from_db()
-    assert complete.state == "running"
-
-
-def test_the_signing_page_says_what_is_missing(client, bench, test):
-    client.force_login(bench)
-    page = text(client.get(url("test_sign", test.pk)))
-    assert "Every step needs its result first" in page
-    answer = send(
-        client, url("test_sign", test.pk), fluid_left=test.rig_fluid_id, password=factories.PASSWORD
-    )
-    assert answer.status_code == 422
-    assert not Signature.objects.filter(meaning="tested").exists()
-
-
-def test_no_page_edits_a_signed_test(client, lead, signed):
-    client.force_login(lead)
-    before = testing.signed_content(PressureTest.objects.get(pk=signed.pk))
-    assert client.get(url("test_step", signed.pk, 1)).url == signed.get_absolute_url()
-    for place, step in enumerate(at_bench.steps_of(signed), start=1):
-        answer = send(client, url("test_step", signed.pk, place), **step_data(step, why="typing error"))
-        assert answer.status_code == 422
-        assert "is never changed" in text(answer)
-    hold = at_bench.steps_of(signed)[2]
-    limit = at_bench.limits_of(hold)["decay"]
-    answer = send(
-        client,
-        url("logger_file_new", signed.pk, 3, limit.pk),
-        **{
-            f"r{limit.pk}-file": at_bench.upload("hold_tight.csv"),
-            f"r{limit.pk}-instrument": at_bench.transducer().pk,
-        },
-    )
-    assert answer.status_code == 422
-    answer = send(
-        client, url("test_sign", signed.pk), fluid_left=signed.rig_fluid_id, password=factories.PASSWORD
-    )
-    assert answer.status_code == 422
-    assert testing.signed_content(PressureTest.objects.get(pk=signed.pk)) == before
-
-
-# -- set aside
-
-
-def test_a_signed_test_is_set_aside_and_both_stay_visible(client, bench, signed):
-    client.force_login(bench)
-    answer = send(client, url("test_supersede", signed.pk), reason="gauge was swapped")
-    assert answer.url == signed.get_absolute_url()
-    page = text(client.get(signed.get_absolute_url()))
-    assert "Set aside: this test does not count" in page
-    assert "gauge was swapped" in page
-    assert "Start a new test" in page
-    fluid = signed.rebuild.revision.service_fluid_id
-    new = send(client, url("test_start", signed.rebuild.pk), rig_fluid=fluid, follow=True)
-    assert "Test 1" in text(new)
-    assert "Pressure test 2" in text(new)
-    assert "Test 2 took its place" in text(client.get(signed.get_absolute_url()))
-
-
-def test_the_test_of_a_shipped_unit_offers_no_setting_aside(client, lead, signed):
-    Rebuild.objects.get(pk=signed.rebuild.pk)
-    rebuild = signed.rebuild
-    rebuild.stage = Rebuild.Stage.SHIPPED
-    rebuild.save()
-    client.force_login(lead)
-    assert url("test_supersede", signed.pk) not in text(client.get(signed.get_absolute_url()))
-    assert "The unit has left" in text(client.get(url("test_supersede", signed.pk)))
-    answer = send(client, url("test_supersede", signed.pk), reason="late doubt")
-    assert answer.status_code == 422
-    signed.refresh_from_db()
-    assert signed.state == "signed"
