@@ -43,7 +43,10 @@ OTHER_CONDITIONS = (
 SEAL_ACTIONS = (Action.RENEWED, Action.KEPT, Action.REJECTED)
 OTHER_ACTIONS = (Action.KEPT, Action.RENEWED, Action.REWORKED, Action.REJECTED)
 # The honest answer first, so that nobody is led to invent a cause.
-CAUSES = (Cause.NOT_DETERMINED, *(cause for cause in Cause if cause != Cause.NOT_DETERMINED))
+CAUSES: tuple[Finding.Cause, ...] = (
+    Cause.NOT_DETERMINED,
+    *(cause for cause in Cause if cause != Cause.NOT_DETERMINED),
+)
 
 
 def _tiles(label: str, **kwargs: Any) -> forms.ChoiceField:
@@ -80,10 +83,10 @@ class FindingForm(PhotoForm):
         is_seal = isinstance(place, SealPosition)
         stands = [Condition(finding.condition)] if finding else []
         conditions = dict.fromkeys([*(SEAL_CONDITIONS if is_seal else OTHER_CONDITIONS), *stands])
-        self._choose("condition", [(value, value.label) for value in conditions])
+        self._choose("condition", [(value, str(value.label)) for value in conditions])
         actions = SEAL_ACTIONS if is_seal else OTHER_ACTIONS
-        self._choose("action", [(value, value.label) for value in actions])
-        self._choose("cause", [(value, value.label) for value in CAUSES])
+        self._choose("action", [(value, str(value.label)) for value in actions])
+        self._choose("cause", [(value, str(value.label)) for value in CAUSES])
         if not signed:
             del self.fields["why"]
 

@@ -1,7 +1,7 @@
 """The form of a rework operation: what was done, where, with which tool and parts."""
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 
@@ -24,7 +24,9 @@ class OperationForm(ShopForm):
     """A rework operation, with up to two lots of parts."""
 
     bench = True
-    groups = (("Parts it used", ["lot_1", "quantity_1", "lot_2", "quantity_2"]),)
+    groups: ClassVar[Sequence[tuple[str, Sequence[str]]]] = (
+        ("Parts it used", ["lot_1", "quantity_1", "lot_2", "quantity_2"]),
+    )
 
     kind = forms.ChoiceField(label="What was done", choices=Operation.Kind.choices, widget=forms.RadioSelect)
     place = forms.ChoiceField(label="Where", widget=forms.RadioSelect)
@@ -70,11 +72,12 @@ class OperationForm(ShopForm):
     @property
     def parts(self) -> list[Pieces]:
         """The lots named, with their pieces."""
-        rows = [
-            (self.cleaned_data.get(f"lot_{row}"), self.cleaned_data.get(f"quantity_{row}"))
+        data = self.cleaned_data
+        return [
+            Pieces(data[f"lot_{row}"], int(data[f"quantity_{row}"]))
             for row in PART_ROWS
+            if data.get(f"lot_{row}")
         ]
-        return [Pieces(lot, int(quantity)) for lot, quantity in rows if lot]
 
 
 class CorrectOperationForm(OperationForm):

@@ -43,7 +43,7 @@ def _dirty_unit(rebuild: Rebuild) -> Rebuild:
 
 def _found(rebuild: Rebuild) -> paper.Act:
     """Return who recorded the debris that stands, and when, from the history of the rebuild."""
-    history = rebuild.history.filter(debris_found=True, debris_origin=rebuild.debris_origin)  # type: ignore[attr-defined]
+    history = rebuild.history.filter(debris_found=True, debris_origin=rebuild.debris_origin)
     first = history.select_related("history_user").earliest("history_date")
     at = local(first.history_date)
     return paper.Act(

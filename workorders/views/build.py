@@ -24,7 +24,6 @@ from workorders.services import build as service
 from workorders.services.build_needs import Need, build_needs, missing_for_build
 from workorders.services.dimensions import dimensions
 from workorders.services.places import Place, kind_of, places
-from workorders.services.record import placed
 from workorders.services.standing import Meaning, begin_build, current_test, signature, standing_build
 from workorders.views.rebuild_of import place_of, rebuild_of, to_build
 from workorders.views.teardown import act_with_reason
@@ -81,7 +80,7 @@ def _proposal(rebuild: Rebuild, place: Place, line: KitLine, lot: Lot, quantity:
 def build_context(request: HttpRequest, rebuild: Rebuild) -> dict[str, Any]:
     """Return what the build page shows."""
     rows = [_row(rebuild, need) for need in build_needs(rebuild, on=timezone.localdate())]
-    used = placed(rebuild.parts_used).select_related(  # type: ignore[attr-defined]
+    used = rebuild.parts_used.select_related(
         "position", "component", "port", "lot__part", "by", "operation", "taken_back__by"
     )
     return {
@@ -90,9 +89,7 @@ def build_context(request: HttpRequest, rebuild: Rebuild) -> dict[str, Any]:
         "open_rows": [row for row in rows if row.need.is_open],
         "rows": rows,
         "used": used,
-        "operations": placed(rebuild.operations).select_related(  # type: ignore[attr-defined]
-            "position", "component", "port", "done_by"
-        ),
+        "operations": rebuild.operations.select_related("position", "component", "port", "done_by"),
         "dimensions": dimensions(rebuild, [row.need.finding for row in rows if row.need.finding]),
         "torn_down": signature(rebuild, Meaning.TORN_DOWN),
         "go_ahead": rebuild.go_aheads.order_by("-pk").first(),
@@ -281,7 +278,7 @@ def operation(request: HttpRequest, pk: int) -> HttpResponse:
 @needs("build")
 def correct_operation(request: HttpRequest, pk: int) -> HttpResponse:
     """Correct a rework operation, with a reason."""
-    row = get_object_or_404(placed(Operation.objects), pk=pk)
+    row = get_object_or_404(Operation.objects.select_related("position", "component", "port"), pk=pk)
     rebuild = rebuild_of(row.rebuild_id)
     form = CorrectOperationForm(
         request.POST or None,

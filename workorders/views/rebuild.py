@@ -124,7 +124,7 @@ def _stops(row: Rebuild) -> dict[str, datetime]:
 def rebuild_changes(request: HttpRequest, pk: int) -> HttpResponse:
     """Every entry and every correction of a rebuild: what stood there, who changed it, when and why."""
     row = rebuild_of(pk)
-    histories = [model.history.filter(rebuild_id=row.pk) for model in TRACKED]  # type: ignore[attr-defined]
-    found = changes(row.history.all(), *histories, fields=SHOWN_CHANGES)  # type: ignore[attr-defined]
+    histories = [model.history.filter(rebuild_id=row.pk) for model in TRACKED]
+    found = changes(row.history.all(), *histories, fields=SHOWN_CHANGES)
     context = {"rebuild": row, "trail": to_rebuild(row), "changes": found}
     return render(request, "workorders/rebuild_changes.html", context)

@@ -27,7 +27,7 @@ def place_of(rebuild: Rebuild, kind: str, pk: int) -> Place:
     """Return a place of the rebuild's revision; Http404 for one of another."""
     if kind not in KINDS:
         raise Http404(f"no kind of place is called {kind}")
-    place: Place = get_object_or_404(KINDS[kind], pk=pk, revision=rebuild.revision_id)
+    place: Place = get_object_or_404(KINDS[kind], pk=pk, revision=rebuild.revision_id)  # type: ignore[assignment]
     return place
 
 
