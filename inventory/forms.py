@@ -1,7 +1,7 @@
 """Forms of the stores: parts, suppliers, lots and what happens to them."""
 
 from datetime import date
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 from django.core.validators import RegexValidator
@@ -9,7 +9,7 @@ from django.core.validators import RegexValidator
 from inventory.models import Lot, Part, Supplier
 from inventory.services.stock import KIT_PREFIX
 from shop.forms import ShopForm, number_field
-from shop.row_forms import RowForm, row_field
+from shop.row_forms import Groups, RowForm, row_field
 
 LOT_NUMBER = RegexValidator(
     r"^[A-Za-z0-9][A-Za-z0-9._-]*$", "Use letters, digits, dots, dashes and underscores, without blanks."
@@ -38,7 +38,7 @@ class PartForm(RowForm):
             "size_designation": "As printed by the supplier, such as 12 x 20 x 5.",
         }
 
-    groups = (
+    groups: ClassVar[Groups] = (
         ("What it is", ("number", "name", "kind", "size_designation")),
         ("Material", ("polymer", "hardness_shore_a")),
         ("Anything else", ("note",)),
@@ -50,7 +50,7 @@ class PartChangeForm(PartForm):
 
     why = forms.CharField(label="Reason for the change", max_length=200)
 
-    groups = (*PartForm.groups, ("Why", ("why",)))
+    groups: ClassVar[Groups] = (*PartForm.groups, ("Why", ("why",)))
 
 
 class SupplierForm(RowForm):
@@ -94,7 +94,7 @@ class ReceiveLotForm(ShopForm):
     )
     unit_cost = number_field("Cost of a piece", unit="", places=2, required=False, min_value=0, max_digits=10)
 
-    groups = (
+    groups: ClassVar[Groups] = (
         ("What came", ("part", "supplier", "quantity")),
         ("What the package says", ("cure_date", "supplier_batch", "document", "unit_cost")),
         ("Where it goes", ("received_on", "place", "number")),
@@ -169,18 +169,3 @@ class SettleForm(ShopForm):
         widget=forms.Textarea(attrs={"rows": 3}),
         help_text="Such as: miscounted at receiving; pieces of a stripped unit; label of another lot.",
     )
-
-
-class LotFilterForm(ShopForm):
-    """Narrows the list of lots."""
-
-    SHOWN = (
-        ("stock", "with stock"),
-        ("usable", "usable now"),
-        ("expiring", "expiring within 90 days"),
-        ("expired", "past the use-by date, with stock"),
-        ("hold", "on hold"),
-        ("all", "all, empty ones too"),
-    )
-    q = forms.CharField(label="Lot, batch, part or supplier", required=False)
-    show = forms.ChoiceField(label="Show", choices=SHOWN, required=False)

@@ -72,8 +72,9 @@ class PackKitForm(ShopForm):
         self.places = choices
         for choice in choices:
             proposed = choice.proposed
+            only = choice.required and len(choice.options) == 1
             for line in _lines(choice):
-                self.fields[_name(line.line)] = _lot_field(line, proposed.get(line.line))
+                self.fields[_name(line.line)] = _lot_field(line, proposed.get(line.line), required=only)
 
     @property
     def field_groups(self) -> list[FieldGroup]:
@@ -101,16 +102,16 @@ def _name(line: KitLine) -> str:
     return f"line_{line.pk}"
 
 
-def _lot_field(choice: LineChoice, proposed: Lot | None) -> forms.Field:
+def _lot_field(choice: LineChoice, proposed: Lot | None, *, required: bool) -> forms.Field:
     line = choice.line
     lots = {str(lot.pk): lot for lot in choice.lots}
-    empty = "Not this one" if lots else "No usable lot holds enough"
+    empty = ("Choose a lot" if required else "Not this one") if lots else "No usable lot holds enough"
     return forms.TypedChoiceField(
         label=f"{line.quantity} x {line.part}",
         choices=[("", empty), *((key, _lot_words(lot)) for key, lot in lots.items())],
         coerce=lots.__getitem__,
         empty_value=None,
-        required=False,
+        required=required,
         initial=str(proposed.pk) if proposed else "",
         help_text=line.reason,
     )

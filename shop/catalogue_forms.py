@@ -19,7 +19,7 @@ from shop.models import (
     TypeRevision,
     UnitType,
 )
-from shop.row_forms import RowForm, row_field
+from shop.row_forms import PlainFloatField, RowForm, row_field
 from shop.services.test_plans import QUANTITIES
 
 PLACE_FIELDS = ("code", "name", "order", "hint")
@@ -213,13 +213,31 @@ class LimitForm(ShopForm):
         choices=[("", "none"), *((name, name) for name in QUANTITIES)],
     )
     unit = forms.CharField(label="Unit", required=False, max_length=12)
-    lower = forms.FloatField(label="At least", required=False)
-    upper = forms.FloatField(label="At most", required=False)
+    lower = PlainFloatField(label="At least", required=False)
+    upper = PlainFloatField(label="At most", required=False)
     source = forms.ChoiceField(label="Known how", choices=StepLimit.Source.choices, initial="type")
     basis = forms.CharField(label="Basis", max_length=300)
 
 
-LimitFormSet = forms.formset_factory(LimitForm, extra=2, can_delete=True, max_num=12, validate_max=True)
+class BaseLimitFormSet(forms.BaseFormSet):  # type: ignore[type-arg]
+    """The limits of a step; those that exist can be taken out."""
+
+    def add_fields(self, form: forms.Form, index: int | None) -> None:
+        """Name the box that takes a limit out."""
+        super().add_fields(form, index)
+        if "DELETE" in form.fields:
+            form.fields["DELETE"].label = "Take this limit out"
+
+
+LimitFormSet = forms.formset_factory(
+    LimitForm,
+    formset=BaseLimitFormSet,
+    extra=2,
+    can_delete=True,
+    can_delete_extra=False,
+    max_num=12,
+    validate_max=True,
+)
 
 
 class ApplicationForm(RowForm):

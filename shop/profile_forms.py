@@ -1,10 +1,12 @@
 """Forms of the shop's own settings."""
 
+from typing import ClassVar
+
 from django import forms
 
 from shop.forms import ShopForm
 from shop.models import LimitSetting, ShopProfile
-from shop.row_forms import RowForm, row_field
+from shop.row_forms import Groups, PlainFloatField, RowForm, row_field
 
 
 class ProfileForm(RowForm):
@@ -38,7 +40,7 @@ class ProfileForm(RowForm):
             "storage_standard": "Counts for lots received from now on; lots in the stores keep their date.",
         }
 
-    groups = (
+    groups: ClassVar[Groups] = (
         ("Name and address", ("name", "street", "postcode", "town", "country", "phone", "email")),
         ("Warranty", ("warranty_months", "warranty_terms")),
         ("How the shop works", ("currency", "storage_standard", "paper_size")),
@@ -49,13 +51,13 @@ class ProfileChangeForm(ProfileForm):
     """The settings to change, with the reason."""
 
     why = forms.CharField(label="Reason for the change", max_length=200)
-    groups = (*ProfileForm.groups, ("Why", ("why",)))
+    groups: ClassVar[Groups] = (*ProfileForm.groups, ("Why", ("why",)))
 
 
 class LimitSettingForm(ShopForm):
     """A limit of the shop with its source."""
 
-    value = forms.FloatField(label="Value")
+    value = PlainFloatField(label="Value")
     source = forms.ChoiceField(
         label="Known how", choices=LimitSetting.Source.choices, widget=forms.RadioSelect
     )

@@ -1,5 +1,6 @@
 """Forms whose fields come from a model; the service checks and writes the row."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from django import forms
@@ -7,11 +8,22 @@ from django.db import models
 
 from shop.forms import ShopForm
 
+Groups = Sequence[tuple[str, Sequence[str]]]  # legend -> names of its fields
 UNITS = ("mm", "bar", "s", "mL", "cm³/rev", "V", "h")
 
 
-def row_field(field: models.Field, **kwargs: Any) -> forms.Field | None:
+class PlainFloatField(forms.FloatField):
+    """A number shown as a person writes it: 160, not 160.0."""
+
+    def prepare_value(self, value: Any) -> Any:
+        """Return a stored number without needless digits; what was typed stays as it is."""
+        return format(value, ".10g") if isinstance(value, float) else value
+
+
+def row_field(field: models.Field[Any, Any], **kwargs: Any) -> forms.Field | None:
     """Make a form field; a verbose name such as ``bore, mm`` becomes a label with its unit beside."""
+    if isinstance(field, models.FloatField):
+        kwargs["form_class"] = PlainFloatField
     formfield = field.formfield(**kwargs)
     if formfield is None:
         return None
@@ -26,7 +38,7 @@ def row_field(field: models.Field, **kwargs: Any) -> forms.Field | None:
     return formfield
 
 
-class RowForm(ShopForm, forms.ModelForm):
+class RowForm(ShopForm, forms.ModelForm):  # type: ignore[type-arg]
     """A form over a model's fields that never touches the row: the rules are the service's."""
 
     def _post_clean(self) -> None:

@@ -9,7 +9,7 @@ from shop.models import Component, Port, SealPosition, TypeRevision
 from shop.services.writing import Act, keep, locked, service
 
 Place = SealPosition | Component | Port
-PLACES = {"position": SealPosition, "component": Component, "port": Port}
+PLACES: dict[str, type[Place]] = {"position": SealPosition, "component": Component, "port": Port}
 
 
 @service("catalogue")

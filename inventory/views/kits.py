@@ -52,6 +52,7 @@ def kit(request: HttpRequest, pk: int) -> HttpResponse:
     """One kit: every place with its parts in order, and what the stores can give of each."""
     row = get_object_or_404(Kit.objects.select_related("revision__unit_type"), pk=pk)
     places = kit_choices(revision=row.revision, on=timezone.localdate())
+    superseded = row.revision.state == TypeRevision.State.SUPERSEDED
     context = {
         "kit": row,
         "places": places,
@@ -59,7 +60,8 @@ def kit(request: HttpRequest, pk: int) -> HttpResponse:
         "packed": row.packed.filter(state=PackedKit.State.PACKED).select_related("packed_by"),
         "panels": panels_for("inventory:kit", request, row),
         "changes": changes(row.history.all(), KitLine.history.filter(kit=row)),
-        "superseded": row.revision.state == TypeRevision.State.SUPERSEDED,
+        "superseded": superseded,
+        "may_edit": may(request.user, "catalogue") and not superseded,
         "may_change": may(request.user, "catalogue"),
         "may_pack": may(request.user, "pack_kits"),
         "refusal": refusal(request.user, "catalogue"),
@@ -126,6 +128,11 @@ def _answer_line(request: HttpRequest, kit: Kit, form: KitLineForm, line: KitLin
             "title": f"Change a part of {kit}" if line else f"Add a part to {kit}",
             "submit": "Save this part" if line else "Add this part",
             "trail": [("Kits", reverse("inventory:kits")), (kit.name, url)],
+            "links": [
+                ("Take it out of the kit", reverse("inventory:kit_line_remove", args=[kit.pk, line.pk]))
+            ]
+            if line
+            else [],
             "cancel_url": url,
         },
     )

@@ -46,7 +46,7 @@ def application(request: HttpRequest, pk: int) -> HttpResponse:
         "application": row,
         "places": row.places.select_related("unit_type", "twin_of"),
         "panels": panels_for("shop:application", request, row),
-        "changes": changes(row.history.all(), MountingPlace.history.filter(application=row)),  # type: ignore[attr-defined]
+        "changes": changes(row.history.all(), MountingPlace.history.filter(application=row)),
         "may_change": may(request.user, "catalogue"),
         "refusal": refusal(request.user, "catalogue"),
     }

@@ -100,7 +100,7 @@ def _shown_plan(plans: list[TestPlan]) -> TestPlan | None:
 
 
 def _histories(revision: TypeRevision) -> list[Any]:
-    kinds = [model.history.filter(revision=revision) for model in catalogue.PLACES.values()]  # type: ignore[attr-defined]
+    kinds = [model.history.filter(revision=revision) for model in catalogue.PLACES.values()]
     return [revision.history.all(), *kinds]
 
 
@@ -229,8 +229,7 @@ def place_edit(request: HttpRequest, pk: int, kind: str, place_pk: int | None = 
     if kind not in PLACE_FORMS:
         raise Http404(f"Unit types have no {kind}.")
     revision = _revision_or_404(pk)
-    model = catalogue.PLACES[kind]
-    row = get_object_or_404(model, pk=place_pk, revision=revision) if place_pk else None
+    row = _place_or_404(kind, place_pk, pk) if place_pk else None
     word, plural = PLACE_WORDS[kind]
     anchor = f"{revision_url(revision)}#{plural}"
 
@@ -261,8 +260,7 @@ def place_remove(request: HttpRequest, pk: int, kind: str, place_pk: int) -> Htt
     url = revision_url(_revision_or_404(pk))
 
     def write() -> str:
-        row = get_object_or_404(catalogue.PLACES[kind], pk=place_pk, revision=pk)
-        catalogue.remove_place(act=act_of(request), row=row)
+        catalogue.remove_place(act=act_of(request), row=_place_or_404(kind, place_pk, pk))
         return url
 
     return answer_post(request, write)
@@ -271,3 +269,7 @@ def place_remove(request: HttpRequest, pk: int, kind: str, place_pk: int) -> Htt
 def _revision_or_404(pk: int) -> TypeRevision:
     """Return the revision with its type; whether it is a draft is the service's rule."""
     return get_object_or_404(TypeRevision.objects.select_related("unit_type"), pk=pk)
+
+
+def _place_or_404(kind: str, pk: int, revision_pk: int) -> Any:
+    return get_object_or_404(catalogue.PLACES[kind], pk=pk, revision=revision_pk)

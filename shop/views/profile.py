@@ -24,8 +24,8 @@ def settings(request: HttpRequest) -> HttpResponse:
         "profile": profile,
         "limits": LimitSetting.objects.all(),
         "changes": changes(
-            ShopProfile.history.all(),  # type: ignore[attr-defined]
-            LimitSetting.history.exclude(history_user=None),  # type: ignore[attr-defined]
+            ShopProfile.history.all(),
+            LimitSetting.history.exclude(history_user=None),
         ),
         "may_change": may(request.user, "people"),
         "may_set": may(request.user, "catalogue"),

@@ -39,7 +39,7 @@ def test_plan(request: HttpRequest, pk: int) -> HttpResponse:
     """One version of a plan with its steps, limits and every change."""
     row = _plan_or_404(pk)
     is_draft = row.state == TestPlan.State.DRAFT
-    step_ids = TestStep.history.filter(plan=row).values("id")  # type: ignore[attr-defined]
+    step_ids = TestStep.history.filter(plan=row).values("id")
     context = {
         "plan": row,
         "steps": row.steps.prefetch_related("limits"),
@@ -49,8 +49,8 @@ def test_plan(request: HttpRequest, pk: int) -> HttpResponse:
         "refusal": "" if may(request.user, "catalogue") else refusal(request.user, "catalogue"),
         "changes": changes(
             row.history.all(),
-            TestStep.history.filter(plan=row),  # type: ignore[attr-defined]
-            StepLimit.history.filter(step_id__in=step_ids),  # type: ignore[attr-defined]
+            TestStep.history.filter(plan=row),
+            StepLimit.history.filter(step_id__in=step_ids),
         ),
     }
     return render(request, "shop/test_plan.html", context)

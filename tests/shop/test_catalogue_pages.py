@@ -386,7 +386,7 @@ def test_a_place_that_the_kit_names_stays(client, world):
 
 def test_a_limit_marked_for_removal_goes(client, world):
     client.force_login(person("lead"))
-    data = {**STEP, "order": 1, **limits(DECAY, {**WITNESS, "DELETE": "on"})}
+    data = {**STEP, "order": 1, **limits({**WITNESS, "DELETE": "on"}, DECAY), "limits-INITIAL_FORMS": 1}
     assert send(client, page("step_change", world.plan.pk, world.step.pk), data).status_code == 302
     assert [row.reading for row in world.step.limits.all()] == ["decay"]
 
@@ -466,7 +466,7 @@ def test_a_unit_type_shows_everything_about_its_revision(client, bench, world):
         "Ask somebody from: lead",
     ):
         assert words in text, words
-    assert "/revisions/" not in text  # nothing to change for the bench
+    assert "/unit-types/revisions/" not in text  # nothing to change for the bench
 
 
 def test_the_approved_revision_is_shown_unless_another_is_asked_for(client, lead, world):

@@ -1,0 +1,180 @@
+"""The rules that the database keeps for the catalogue: said in words, and enforced below the program."""
+
+import pytest
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
+
+from shop.models import (
+    Application,
+    Component,
+    DimensionLimit,
+    LimitSetting,
+    MountingPlace,
+    Port,
+    SealPosition,
+    ShopProfile,
+    StepLimit,
+    TestPlan,
+    TestStep,
+    TypeRevision,
+)
+from tests.factories import (
+    ComponentFactory,
+    DimensionLimitFactory,
+    FluidFactory,
+    PortFactory,
+    PositionFactory,
+    TypeRevisionFactory,
+    UnitTypeFactory,
+)
+from tests.factories import TestPlanFactory as PlanFactory
+
+pytestmark = pytest.mark.django_db
+
+
+def revision(**fields):
+    fields = {"unit_type": UnitTypeFactory(), "number": 1, "service_fluid": FluidFactory()} | fields
+    return TypeRevision(**fields)
+
+
+def proof(**fields):
+    given = {"proof_pressure_bar": 160.0, "proof_hold_s": 60.0, "proof_basis": "drawing 7"}
+    return revision(**given | fields)
+
+
+def again(factory, model, **fields):
+    """A second row of the same code."""
+    first = factory(**fields)
+    kept = ("kind", "motion", "fitting", "hose", "quantity", "lower", "basis")
+    same = {name: getattr(first, name) for name in kept if hasattr(first, name)}
+    return model(revision=first.revision, code=first.code, name="another", **same)
+
+
+def position(**fields):
+    return SealPosition(
+        revision=TypeRevisionFactory(), code="S", name="s", kind="wiper", motion="static", **fields
+    )
+
+
+def same_hose():
+    first = PortFactory(hose="3")
+    return Port(revision=first.revision, code="other", name="x", fitting="crimped", hose="3")
+
+
+def dimension(**fields):
+    given = {"code": "D", "name": "d", "quantity": "bore", "basis": "drawing"}
+    return DimensionLimit(revision=TypeRevisionFactory(), **given | fields)
+
+
+def step(plan=None, order=1):
+    return TestStep(plan=plan or PlanFactory(), order=order, kind="hold", title="hold")
+
+
+def same_order():
+    first = step()
+    first.save()
+    return step(plan=first.plan)
+
+
+def limit(**fields):
+    owner = step()
+    owner.save()
+    given = {"reading": "leak", "judged": "value", "unit": "bar", "basis": "drawing"}
+    return StepLimit(step=owner, **given | fields)
+
+
+def same_reading():
+    first = limit(upper=1.0)
+    first.save()
+    return StepLimit(step=first.step, reading="leak", judged="value", upper=1.0, basis="x")
+
+
+def place(name="left", **fields):
+    ramp, _made = Application.objects.get_or_create(name="Ramp")
+    return MountingPlace(application=ramp, unit_type=UnitTypeFactory(), name=name, **fields)
+
+
+def same_place():
+    place().save()
+    return place()
+
+
+def second(state, model=TypeRevision):
+    first = TypeRevisionFactory()
+    if model is TestPlan:
+        PlanFactory(revision=first)
+        return TestPlan(revision=first, version=2 if state else 1, state=state or "draft", title="x")
+    number = 2 if state else 1
+    return revision(unit_type=first.unit_type, number=number, state=state or "draft")
+
+
+RULES = {
+    "typerevision_number_once": (lambda: second(""), "number exists already"),
+    "typerevision_one_approved": (lambda: second("approved"), "Another revision is approved"),
+    "typerevision_proof_without_basis": (lambda: proof(proof_basis=""), "no general default"),
+    "typerevision_proof_without_hold": (lambda: proof(proof_hold_s=None), "no general default"),
+    "typerevision_proof_zero": (lambda: proof(proof_pressure_bar=0.0), "no general default"),
+    "typerevision_rod_in_bore": (lambda: revision(bore_mm=20.0, rod_mm=20.0), "thinner than the bore"),
+    "sealposition_code_once": (lambda: again(PositionFactory, SealPosition), "position of that code"),
+    "sealposition_depth_order": (
+        lambda: position(gland_depth_min_mm=3.0, gland_depth_max_mm=2.9),
+        "least gland depth is larger",
+    ),
+    "sealposition_width_order": (
+        lambda: position(gland_width_min_mm=3.0, gland_width_max_mm=2.9),
+        "least groove width is larger",
+    ),
+    "component_code_once": (lambda: again(ComponentFactory, Component), "component of that code"),
+    "port_code_once": (lambda: again(PortFactory, Port), "port of that number"),
+    "port_hose_once": (same_hose, "already belongs to another port"),
+    "dimensionlimit_code_once": (lambda: again(DimensionLimitFactory, DimensionLimit), "dimension of that"),
+    "dimensionlimit_has_limit": (dimension, "Give a lower or an upper"),
+    "dimensionlimit_order": (lambda: dimension(lower=2.0, upper=1.0), "above the upper limit"),
+    "testplan_version_once": (lambda: second("", TestPlan), "version exists already"),
+    "testplan_one_approved": (lambda: second("approved", TestPlan), "Another version is approved"),
+    "teststep_order_once": (same_order, "same place in the order"),
+    "steplimit_reading_once": (same_reading, "reading of that name already"),
+    "steplimit_has_limit": (limit, "Give a lower or an upper"),
+    "steplimit_order": (lambda: limit(lower=2.0, upper=1.0), "above the upper limit"),
+    "mountingplace_name_once": (same_place, "place of that name already"),
+    "mountingplace_labour_positive": (lambda: place(access_labour_h=-1.0), "cannot be negative"),
+    "shopprofile_one_row": (lambda: ShopProfile(pk=2, name="x"), "one shop profile only"),
+    "limitsetting_key_once": (
+        lambda: LimitSetting(key="rod-run-out", title="x", value=1, source="shop", basis="x"),
+        "already exists",
+    ),
+}
+
+
+@pytest.mark.parametrize("rule", RULES)
+def test_the_rule_is_said_in_words(rule):
+    make, words = RULES[rule]
+    with pytest.raises(ValidationError, match=words):
+        make().full_clean()
+
+
+@pytest.mark.parametrize("rule", RULES)
+def test_the_database_enforces_the_rule(rule):
+    make, _words = RULES[rule]
+    row = make()
+    with pytest.raises(IntegrityError), transaction.atomic():
+        row.save(force_insert=True)
+
+
+@pytest.mark.parametrize(
+    "make",
+    [
+        lambda: proof(proof_pressure_bar=None, proof_hold_s=None, proof_basis=""),
+        lambda: revision(bore_mm=20.0, rod_mm=19.9),
+        lambda: position(gland_depth_min_mm=3.0, gland_depth_max_mm=3.0),
+        lambda: position(gland_depth_min_mm=3.0),
+        lambda: dimension(lower=1.0, upper=1.0),
+        lambda: limit(judged="witness"),
+        place,
+    ],
+)
+def test_the_other_side_of_each_limit_is_kept(make):
+    row = make()
+    row.full_clean()
+    row.save()
+    assert row.pk
