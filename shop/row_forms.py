@@ -20,7 +20,7 @@ class PlainFloatField(forms.FloatField):
         return format(value, ".10g") if isinstance(value, float) else value
 
 
-def row_field(field: models.Field[Any, Any], **kwargs: Any) -> forms.Field | None:
+def row_field(field: "models.Field[Any, Any]", **kwargs: Any) -> forms.Field | None:
     """Make a form field; a verbose name such as ``bore, mm`` becomes a label with its unit beside."""
     if isinstance(field, models.FloatField):
         kwargs["form_class"] = PlainFloatField
