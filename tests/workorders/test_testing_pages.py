@@ -11,7 +11,7 @@ from shop.services.writing import Act
 from tests import factories
 from tests.workorders import bench as at_bench
 from tests.workorders.bench_pages import send, step_data, text, url
-from workorders.models import FluidDecision, PressureTest, Signature, StepResult
+from workorders.models import FluidDecision, PressureTest, Rebuild, Signature, StepResult
 from workorders.services import testing
 
 pytestmark = pytest.mark.django_db
@@ -328,6 +328,34 @@ def test_a_step_is_recorded_again_only_with_a_reason(client, bench, test):
     answer = send(client, url("test_step", test.pk, 1), **step_data(first, why="looked again"))
     assert answer.status_code == 302
     assert StepResult.history.latest("history_id").history_change_reason == "looked again"
+
+
+def test_a_correction_starts_from_what_was_entered(client, bench, test):
+    first, proof = at_bench.steps_of(test)[:2]
+    at_bench.record(bench, test, first, note="wiped, stayed dry")
+    at_bench.record(bench, test, proof)
+    client.force_login(bench)
+    page = client.get(url("test_step", test.pk, 1))
+    assert page.context["open"].form.initial["note"] == "wiped, stayed dry"
+    dry = at_bench.limits_of(first)["dry outside"]
+    assert page.context["open"].form.initial[f"r{dry.pk}-as_required"] == "yes"
+    page = client.get(url("test_step", test.pk, 2))
+    limit = at_bench.limits_of(proof)["pressure"]
+    value = page.context["open"].form[f"r{limit.pk}-value"]
+    assert 'value="165"' in str(value)
+    used = test.results.get(step=proof).readings.get(limit=limit).instrument
+    assert f'<option value="{used.pk}" selected' in str(page.context["open"].form[f"r{limit.pk}-instrument"])
+
+
+def test_a_running_test_of_a_unit_that_left_offers_no_form(client, bench, test):
+    rebuild = test.rebuild
+    rebuild.stage, rebuild.exit_reason = Rebuild.Stage.SCRAPPED, "cracked"
+    rebuild.save()
+    client.force_login(bench)
+    assert 'id="record"' not in text(client.get(test.get_absolute_url()))
+    answer = send(client, url("test_step", test.pk, 1), **step_data(at_bench.steps_of(test)[0]))
+    assert answer.status_code == 422
+    assert not StepResult.objects.exists()
 
 
 def test_only_instruments_of_the_right_quantity_are_offered_and_bad_ones_are_named(client, bench, test):

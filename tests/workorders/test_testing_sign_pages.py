@@ -48,6 +48,19 @@ def test_signing_needs_the_right_password(client, bench, complete):
     assert complete.state == "running"
 
 
+def test_guessing_at_the_signing_password_is_slowed_like_a_sign_in(client, bench, complete):
+    client.force_login(bench)
+    for _ in range(5):
+        answer = send(
+            client, url("test_sign", complete.pk), fluid_left=complete.rig_fluid_id, password="guess"
+        )
+    assert answer.status_code == 429
+    data = {"fluid_left": complete.rig_fluid_id, "password": factories.PASSWORD}
+    assert send(client, url("test_sign", complete.pk), **data).status_code == 429
+    complete.refresh_from_db()
+    assert complete.state == "running"
+
+
 def test_the_signing_page_says_what_is_missing(client, bench, test):
     client.force_login(bench)
     page = text(client.get(url("test_sign", test.pk)))

@@ -289,3 +289,32 @@ def test_another_file_takes_the_place_of_the_first(bench, test, limit):
     trace = Trace.objects.get()
     assert trace.file.name == "hold_slow_leak.csv"
     assert [each.rows for each in Trace.history.filter(id=trace.pk)] == [1408, 1508]
+
+
+def test_two_holds_of_one_step_take_a_file_each(bench_client, bench):
+    decay = dict(at_bench.STEPS[2][1][0])
+    both = ({"kind": "hold", "title": "Hold, both sides"}, (decay, {**decay, "reading": "decay, rod side"}))
+    test = at_bench.started(bench, at_bench.ready_rebuild(steps=(both,)))
+    bore, rod = at_bench.steps_of(test)[0].limits.order_by("order")
+    first = send_file(bench_client, test, bore, "hold_tight.csv").url
+    query = first.partition("?")[2].split("#")[0]
+    address = reverse("workorders:logger_file_new", args=[test.pk, 1, rod.pk])
+    assert f"{address}?{query}" in bench_client.get(first).content.decode()
+    second = bench_client.post(
+        f"{address}?{query}",
+        {
+            "form_token": uuid.uuid4().hex,
+            f"r{rod.pk}-file": at_bench.upload("hold_slow_leak.csv"),
+            f"r{rod.pk}-instrument": at_bench.transducer().pk,
+        },
+    )
+    page = bench_client.get(second.url)
+    assert [each.limit for each in page.context["open"].files] == [bore, rod]
+    data = {name: value for each in page.context["open"].files for name, value in each.hidden}
+    answer = bench_client.post(
+        reverse("workorders:test_step", args=[test.pk, 1]),
+        {"form_token": uuid.uuid4().hex, "note": "", **data},
+    )
+    assert answer.status_code == 302
+    traces = Trace.objects.order_by("reading__limit__order")
+    assert [trace.file.name for trace in traces] == ["hold_tight.csv", "hold_slow_leak.csv"]

@@ -6,6 +6,7 @@ from typing import Any, ClassVar
 from django import forms
 
 from shop.forms import ShopForm
+from shop.row_forms import PlainFloatField
 from workorders.models import Instrument
 from workorders.services.instruments import UNITS_OF
 
@@ -14,7 +15,7 @@ UNITS = sorted({unit for units in UNITS_OF.values() for unit in units})
 
 def _number(label: str, *, help_text: str = "", least: float | None = None) -> forms.FloatField:
     widget = forms.NumberInput(attrs={"inputmode": "decimal", "step": "any"})
-    return forms.FloatField(label=label, widget=widget, help_text=help_text, min_value=least)
+    return PlainFloatField(label=label, widget=widget, help_text=help_text, min_value=least)
 
 
 def _date(label: str) -> forms.DateField:

@@ -8,7 +8,7 @@ from django import forms
 from shop.forms import ShopForm, number_field
 from shop.models import StepLimit
 from workorders.calc.trace import PRESSURE_UNITS, TIME_UNITS, TraceMapping
-from workorders.models import Instrument
+from workorders.models import Instrument, StepResult
 from workorders.services.logger_files import Choices, Proposal
 from workorders.services.readings import expected_of, field_name
 from workorders.services.step_results import (
@@ -104,6 +104,18 @@ class StepForm(ShopForm):
                 window_end_s=fit.end_s,
             )
         return ENTRIES[limit.judged](lambda part: data.get(field_name(limit, part)))
+
+
+def initial_of(result: StepResult | None) -> dict[str, Any]:
+    """Return what was entered for a step by hand, so that a correction starts from it."""
+    initial: dict[str, Any] = {"note": result.note} if result else {}
+    for reading in result.readings.all() if result else ():
+        seen = {**reading.observed, "instrument": reading.instrument_id}
+        seen |= {part: format(raw, ".10g") for part, raw in seen.items() if isinstance(raw, float)}
+        if "as_required" in seen:
+            seen["as_required"] = "yes" if seen["as_required"] else "no"
+        initial |= {field_name(reading.limit, part): value for part, value in seen.items()}
+    return initial
 
 
 def _legend(limit: StepLimit) -> str:

@@ -14,7 +14,7 @@ from shop.roles import may, refusal
 from shop.views.answers import act_of, show_rule
 from workorders.calc.intensification import intensified_pressure
 from workorders.documents import cautions
-from workorders.forms.step import ChoicesForm, StepForm, UploadForm
+from workorders.forms.step import ChoicesForm, StepForm, UploadForm, initial_of
 from workorders.models import Instrument, LoggerFile, PressureTest, Rebuild
 from workorders.services.instruments import calibration_state, shop_day
 from workorders.services.logger_files import Choices, Proposal, propose
@@ -101,6 +101,7 @@ def open_step(request: HttpRequest, test: PressureTest, state: StepState) -> Ope
         proposals={shown.limit.pk: shown.proposal for shown in files if shown.proposal},
         states=states,
         again=state.result is not None,
+        initial=initial_of(state.result),
     )
     uploads = [
         (limit, UploadForm(limit=limit, states=states), [f for f in handed_in if f.limit_id == limit.pk])
@@ -176,16 +177,12 @@ def shown_values(proposal: Proposal) -> dict[str, Any]:
 
 
 def render_test(
-    request: HttpRequest,
-    test: PressureTest,
-    opened: OpenStep | None = None,
-    status: int = 200,
-    upload: UploadForm | None = None,
+    request: HttpRequest, test: PressureTest, opened: OpenStep | None = None, status: int = 200
 ) -> HttpResponse:
     """Render a test; ``opened`` is the open step, else the next one stands open while it runs."""
     state = state_of(test)
     may_test = may(request.user, "test")
-    running = test.state == PressureTest.State.RUNNING
+    running = test.state == PressureTest.State.RUNNING and test.rebuild.is_open
     if opened is None and running and may_test:
         following = next((each for each in state.steps if each.is_next), None)
         opened = open_step(request, test, following) if following else None
