@@ -127,7 +127,7 @@ elif os.environ.get("TEST_DATABASE"):
     _database["TEST"] = {"NAME": "test_" + os.environ["TEST_DATABASE"].removesuffix(".sqlite3")}
 DATABASES = {"default": _database}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
-DATA_DIR.mkdir(parents=True, exist_ok=True)
+(DATA_DIR / "static").mkdir(parents=True, exist_ok=True)  # whitenoise warns where it is missing
 
 AUTH_USER_MODEL = "shop.User"
 AUTHENTICATION_BACKENDS = [
