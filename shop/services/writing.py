@@ -1,7 +1,7 @@
 """The frame of every write: who, when and why, one transaction, files after the commit."""
 
 import logging
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field, replace
@@ -115,9 +115,15 @@ def keep(row: M) -> M:
     """Check a row's fields and save it; the database checks its constraints.
 
     Raises RuleBroken with a message per field, or with the message of the constraint that the
-    database refused. Foreign keys set from a row in hand are not looked up again.
+    database refused. Foreign keys set from a row in hand, or read with the row, are not looked up
+    again: the database holds them.
     """
-    known = [f.name for f in row._meta.fields if f.is_relation and f.is_cached(row)]  # type: ignore[attr-defined]
+    stored = not row._state.adding
+    known = [
+        field.name
+        for field in row._meta.fields
+        if field.is_relation and (stored or field.is_cached(row))  # type: ignore[attr-defined]
+    ]
     try:
         row.clean_fields(exclude=known)
         row.clean()
@@ -144,7 +150,15 @@ def broken(error: ValidationError) -> RuleBroken:
     return RuleBroken(found.pop(NON_FIELD_ERRORS, ""), found)
 
 
-def locked(row: M) -> M:
-    """Read a row again and hold it for this transaction (SQLite holds the whole file anyway)."""
+def locked(row: M, *, fixed: Sequence[str] = ()) -> M:
+    """Read a row again and hold it for this transaction (SQLite holds the whole file anyway).
+
+    ``fixed`` names parents that never change once a row points to them, such as the revision of a
+    rebuild: where the caller has read them, they are not read again.
+    """
     fresh: M = type(row)._default_manager.select_for_update().get(pk=row.pk)
+    for name in fixed:
+        field = row._meta.get_field(name)
+        if field.is_cached(row) and getattr(row, field.attname) == getattr(fresh, field.attname):  # type: ignore[union-attr]
+            setattr(fresh, name, getattr(row, name))
     return fresh

@@ -1,7 +1,8 @@
 """The stage of a rebuild, derived from the work recorded and never chosen."""
 
 from shop.services.writing import keep
-from workorders.models import PressureTest, Rebuild, Release, Signature
+from workorders.models import PressureTest, Rebuild, Release
+from workorders.services.facts import Facts, facts_of
 
 Stage = Rebuild.Stage
 
@@ -19,27 +20,33 @@ def derived_stage(rebuild: Rebuild) -> str:
 
     A side exit is a fact of its own (``exit_reason`` with the stage set) and stays.
     """
-    if rebuild.stage in Rebuild.SIDE_EXITS:
-        return rebuild.stage
-    if hasattr(rebuild, "packed"):
+    return stage_of(facts_of(rebuild))
+
+
+def stage_of(facts: Facts) -> str:
+    """Return the stage that facts amount to."""
+    if facts.stage in Rebuild.SIDE_EXITS:
+        return facts.stage
+    if facts.packed:
         return Stage.SHIPPED
-    if standing_release(rebuild):
+    if facts.released:
         return Stage.RELEASED
-    if rebuild.pressure_tests.exists():
+    if facts.has_test:
         return Stage.ON_TEST
-    if not rebuild.signatures.filter(meaning=Signature.Meaning.TORN_DOWN).exists():
+    if not facts.signed_torn_down:
         return Stage.RECEIVED
-    if rebuild.go_aheads.exists():
-        begun = rebuild.parts_used.exists() or rebuild.operations.exists()
-        return Stage.BUILDING if begun else Stage.GO_AHEAD
-    return Stage.QUOTED if rebuild.quotes.exists() else Stage.TORN_DOWN
+    if facts.has_go_ahead:
+        return Stage.BUILDING if facts.has_part or facts.has_operation else Stage.GO_AHEAD
+    return Stage.QUOTED if facts.has_quote else Stage.TORN_DOWN
 
 
 def refresh_stage(rebuild: Rebuild) -> Rebuild:
     """Set the stage that follows from the facts; call at the end of a service that adds one."""
+    facts = facts_of(rebuild)
+    stage = stage_of(facts)
+    if stage == facts.stage:
+        rebuild.stage = stage
+        return rebuild
     fresh = Rebuild.objects.get(pk=rebuild.pk)
-    stage = derived_stage(fresh)
-    if stage != fresh.stage:
-        fresh.stage = stage
-        keep(fresh)
-    return fresh
+    fresh.stage = stage
+    return keep(fresh)

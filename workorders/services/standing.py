@@ -7,7 +7,7 @@ from django.db.models import Q
 from shop.errors import RuleBroken
 from shop.services.writing import Act, locked
 from workorders.models import PressureTest, Rebuild, Signature
-from workorders.services.stages import standing_release
+from workorders.services.facts import Facts, facts_of
 
 Meaning = Signature.Meaning
 
@@ -27,15 +27,21 @@ def open_rebuild(rebuild: Rebuild) -> Rebuild:
 
     Raises RuleBroken when the unit has left, or is released.
     """
-    row = locked(rebuild)
+    return hold_open(rebuild)[0]
+
+
+def hold_open(rebuild: Rebuild) -> tuple[Rebuild, Facts]:
+    """Return what ``open_rebuild`` does, with the facts of the rebuild as they are now."""
+    row = locked(rebuild, fixed=("revision",))
     if not row.is_open:
         raise RuleBroken(f"This rebuild is closed ({row.get_stage_display()}); its record stays as it is.")
-    if standing_release(row):
+    facts = facts_of(row)
+    if facts.released:
         raise RuleBroken(
             "This rebuild is released; its record stays as signed. If something is wrong, the lead "
             "supersedes the test with a reason, and the work goes on from there."
         )
-    return row
+    return row, facts
 
 
 def check_done_at(act: Act, rebuild: Rebuild, done_at: datetime | None) -> None:
@@ -68,16 +74,16 @@ def begin_build(act: Act, rebuild: Rebuild) -> Rebuild:
     Raises RuleBroken, naming what comes first: the teardown, the go-ahead, superseding the test;
     and once the build is signed, without a reason in ``act.why``.
     """
-    row = open_rebuild(rebuild)
-    if not signature(row, Meaning.TORN_DOWN):
+    row, facts = hold_open(rebuild)
+    if not facts.signed_torn_down:
         raise RuleBroken("The teardown is not signed yet; close it before building.")
-    if not row.go_aheads.exists():
+    if not facts.has_go_ahead:
         raise RuleBroken("No go-ahead is recorded yet; building needs one.")
-    if test := current_test(row):
+    if facts.has_current_test and (test := current_test(row)):
         raise RuleBroken(
             f"Test {test.number} is {test.get_state_display()}. "
             "Supersede it with a reason before anything in the unit is changed."
         )
-    if standing_build(row) and not act.why.strip():
+    if facts.signed_built and not act.why.strip() and standing_build(row):
         raise RuleBroken(fields={"why": "The build is signed already. Say why it is opened again."})
     return row

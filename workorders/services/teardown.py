@@ -21,18 +21,18 @@ from workorders.services.places import Place, at, key_of, kind_of, places, requi
 from workorders.services.record import work_record
 from workorders.services.signing import sign
 from workorders.services.stages import refresh_stage
-from workorders.services.standing import Meaning, begin_build, check_done_at, open_rebuild, signature
+from workorders.services.standing import Meaning, begin_build, check_done_at, hold_open
 
 
 def _begin(act: Act, rebuild: Rebuild) -> Rebuild:
     """Hold a rebuild whose teardown may be written to; after its signature only with a reason."""
-    row = open_rebuild(rebuild)
-    if not signature(row, Meaning.RECEIVED):
+    row, facts = hold_open(rebuild)
+    if not facts.signed_received:
         raise RuleBroken(
             "The preliminary inspection on arrival is not signed yet. "
             "Receiving signs it before anything is taken apart."
         )
-    if signature(row, Meaning.TORN_DOWN) and not act.why.strip():
+    if facts.signed_torn_down and not act.why.strip():
         raise RuleBroken(fields={"why": "The teardown is signed already. Say why it is corrected."})
     return row
 
@@ -56,11 +56,9 @@ def record_finding(
     """
     row = _begin(act, rebuild)
     require_place_of(row.revision, place)
-    finding = row.findings.filter(**at(place)).first() or Finding(rebuild=row, **at(place))
-    finding.condition, finding.cause, finding.action = condition, cause, action
-    finding.note = note.strip()
-    finding.found_at, finding.found_by = act.at, act.by
-    keep(finding)
+    earlier = row.findings.filter(**at(place)).order_by("pk").first()
+    finding = earlier or Finding(rebuild=row, **at(place))
+    _keep_finding(act, finding, condition, cause, action, note)
     for upload in photos:
         add_photo(
             act=act,
@@ -70,8 +68,16 @@ def record_finding(
             caption=str(place)[:160],
             finding=finding,
         )
-    refresh_stage(row)
     return finding
+
+
+def _keep_finding(
+    act: Act, finding: Finding, condition: str, cause: str, action: str, note: str = ""
+) -> Finding:
+    finding.condition, finding.cause, finding.action = condition, cause, action
+    finding.note = note.strip()
+    finding.found_at, finding.found_by = act.at, act.by
+    return keep(finding)
 
 
 @service("teardown")
@@ -93,20 +99,12 @@ def keep_rest(*, act: Act, rebuild: Rebuild) -> list[Finding]:
 
 
 def _answer_rest(act: Act, rebuild: Rebuild, kinds: tuple[str, ...], action: str) -> list[Finding]:
-    rest = [place for place in open_places(rebuild) if kind_of(place) in kinds]
+    row = _begin(act, rebuild)
+    rest = [place for place in open_places(row) if kind_of(place) in kinds]
     if not rest:
         raise RuleBroken("Nothing is open there any more.")
-    return [
-        record_finding(
-            act=act,
-            rebuild=rebuild,
-            place=place,
-            condition=Finding.Condition.NOT_EXAMINED,
-            cause=Finding.Cause.NOT_DETERMINED,
-            action=action,
-        )
-        for place in rest
-    ]
+    unseen, unknown = Finding.Condition.NOT_EXAMINED, Finding.Cause.NOT_DETERMINED
+    return [_keep_finding(act, Finding(rebuild=row, **at(place)), unseen, unknown, action) for place in rest]
 
 
 def open_places(rebuild: Rebuild) -> list[Place]:
@@ -131,23 +129,10 @@ def record_measurement(
     Raises RuleBroken for a limit of another revision, a station that is not there, an instrument
     that cannot take it or is out of calibration, and as ``record_finding`` does.
     """
-    after = moment == Measurement.Moment.AFTER
-    row = begin_build(act, rebuild) if after else _begin(act, rebuild)
-    if limit.revision_id != row.revision_id:
-        raise RuleBroken(f"{limit} is not a dimension of {row.revision}.")
-    if not 1 <= station <= limit.stations:
-        raise RuleBroken(fields={"station": f"{limit} has stations 1 to {limit.stations}."})
-    if not isfinite(value):
-        raise RuleBroken(fields={"value": "Enter a number."})
-    if instrument:
-        _check_instrument(act, limit, instrument)
+    row = _begin_reading(act, rebuild, limit, {station: value}, instrument, moment)
     same = {"limit": limit, "station": station, "moment": moment}
-    reading = row.measurements.filter(**same).first() or Measurement(rebuild=row, **same)
-    reading.value, reading.instrument = value, instrument
-    reading.measured_at, reading.measured_by = act.at, act.by
-    keep(reading)
-    refresh_stage(row)
-    return reading
+    reading = row.measurements.filter(**same).order_by("pk").first()
+    return _keep_reading(act, reading or Measurement(rebuild=row, **same), value, instrument)
 
 
 @service("teardown")
@@ -164,23 +149,45 @@ def record_readings(
 
     Raises RuleBroken as ``record_measurement`` does.
     """
-    stands = {
-        reading.station: (reading.value, reading.instrument)
-        for reading in rebuild.measurements.filter(limit=limit, moment=moment).select_related("instrument")
-    }
-    return [
-        record_measurement(
-            act=act,
-            rebuild=rebuild,
-            limit=limit,
-            station=station,
-            value=value,
-            instrument=instrument,
-            moment=moment,
-        )
-        for station, value in sorted(readings.items())
-        if stands.get(station) != (value, instrument)
-    ]
+    row = _begin_reading(act, rebuild, limit, readings, instrument, moment)
+    same = {"limit": limit, "moment": moment}
+    stands = {reading.station: reading for reading in row.measurements.filter(**same).order_by()}
+    made = []
+    for station, value in sorted(readings.items()):
+        reading = stands.get(station) or Measurement(rebuild=row, station=station, **same)
+        if reading.pk and (reading.value, reading.instrument_id) == (value, instrument and instrument.pk):
+            continue
+        made.append(_keep_reading(act, reading, value, instrument))
+    return made
+
+
+def _begin_reading(
+    act: Act,
+    rebuild: Rebuild,
+    limit: DimensionLimit,
+    readings: Mapping[int, float],
+    instrument: Instrument | None,
+    moment: str,
+) -> Rebuild:
+    """Hold a rebuild for readings of one dimension; refuse those that cannot be."""
+    after = moment == Measurement.Moment.AFTER
+    row = begin_build(act, rebuild) if after else _begin(act, rebuild)
+    if limit.revision_id != row.revision_id:
+        raise RuleBroken(f"{limit} is not a dimension of {row.revision}.")
+    for station, value in readings.items():
+        if not 1 <= station <= limit.stations:
+            raise RuleBroken(fields={"station": f"{limit} has stations 1 to {limit.stations}."})
+        if not isfinite(value):
+            raise RuleBroken(fields={"value": "Enter a number."})
+    if instrument:
+        _check_instrument(act, limit, instrument)
+    return row
+
+
+def _keep_reading(act: Act, reading: Measurement, value: float, instrument: Instrument | None) -> Measurement:
+    reading.value, reading.instrument = value, instrument
+    reading.measured_at, reading.measured_by = act.at, act.by
+    return keep(reading)
 
 
 def quantities_for(limit: DimensionLimit) -> tuple[str, ...]:
@@ -209,9 +216,7 @@ def record_fluid(*, act: Act, rebuild: Rebuild, **fields: Any) -> FluidFound:
     found = FluidFound.objects.filter(rebuild=row).first() or FluidFound(rebuild=row)
     for name, value in fields.items():
         setattr(found, name, value)
-    keep(found)
-    refresh_stage(row)
-    return found
+    return keep(found)
 
 
 @service("teardown")
@@ -228,7 +233,7 @@ def record_debris(*, act: Act, rebuild: Rebuild, origin: str) -> Rebuild:
     row.debris_found, row.debris_origin = True, origin.strip()
     keep(row)
     _flag_circuit(row)
-    return refresh_stage(row)
+    return row
 
 
 @service("teardown")
@@ -245,7 +250,7 @@ def withdraw_debris(*, act: Act, rebuild: Rebuild) -> Rebuild:
     row.debris_found, row.debris_origin = False, ""
     keep(row)
     _flag_circuit(row)
-    return refresh_stage(row)
+    return row
 
 
 def _flag_circuit(rebuild: Rebuild) -> None:
@@ -286,10 +291,10 @@ def close_teardown(*, act: Act, rebuild: Rebuild, done_at: datetime | None = Non
 
     Raises RuleBroken that names everything still open, and where it is signed already.
     """
-    row = open_rebuild(rebuild)
-    if not signature(row, Meaning.RECEIVED):
+    row, facts = hold_open(rebuild)
+    if not facts.signed_received:
         raise RuleBroken("The preliminary inspection on arrival is not signed yet.")
-    if signature(row, Meaning.TORN_DOWN):
+    if facts.signed_torn_down:
         raise RuleBroken("The teardown is signed already; correct single entries with a reason.")
     require_nothing_missing(missing_for_teardown(row), "The teardown is not complete.")
     check_done_at(act, row, done_at)
