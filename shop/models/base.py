@@ -3,9 +3,23 @@
 from typing import Any
 
 from django.db import models
+from simple_history.manager import HistoryManager
 from simple_history.models import HistoricalRecords
 
 from shop.services.writing import current_act
+
+
+class BuiltOnce(HistoryManager):
+    """The history manager with its class built once; the library builds one at every access."""
+
+    _built: dict[type, type] = {}
+
+    @classmethod
+    def from_queryset(cls, queryset_class: type, class_name: str | None = None) -> Any:
+        """Return the manager class of a queryset class, the same one each time."""
+        if queryset_class not in cls._built:
+            cls._built[queryset_class] = super().from_queryset(queryset_class, class_name)
+        return cls._built[queryset_class]
 
 
 class ActHistory(HistoricalRecords):
@@ -33,7 +47,11 @@ class ActHistory(HistoricalRecords):
 class Tracked(models.Model):
     """A row that may change; each change leaves a history row."""
 
-    history = ActHistory(inherit=True, history_change_reason_field=models.CharField(max_length=200, null=True))
+    history = ActHistory(
+        inherit=True,
+        history_change_reason_field=models.CharField(max_length=200, null=True),
+        history_manager=BuiltOnce,
+    )
 
     class Meta:
         abstract = True
