@@ -1,7 +1,7 @@
 """Findings, measurements and rework: what teardown showed and what was done about it."""
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 
 from shop.models import Component, DimensionLimit, Port, SealPosition, Tracked
 
@@ -85,7 +85,11 @@ class Finding(AtPlace, Tracked):
     found_by = models.ForeignKey("shop.User", models.PROTECT, related_name="+")
 
     class Meta:
-        ordering = ["position__order", "component__order", "port__order", "pk"]
+        # SQLite sorts empty keys first and PostgreSQL last: said aloud, both give seals first.
+        ordering = [
+            *(F(f"{place}__order").asc(nulls_last=True) for place in ("position", "component", "port")),
+            "pk",
+        ]
         constraints = [
             models.CheckConstraint(
                 name="workorders_finding_one_place",

@@ -1,7 +1,6 @@
 """The places of a unit: its seal positions, components and ports, and what they have in common."""
 
-from collections.abc import Iterable, Sequence
-from typing import TypeVar
+from collections.abc import Sequence
 
 from django.db import models
 
@@ -11,7 +10,6 @@ from workorders.models.finding import AtPlace
 
 Place = SealPosition | Component | Port
 Key = tuple[str, int]
-R = TypeVar("R", bound=AtPlace)
 
 KINDS: dict[str, type[models.Model]] = {"position": SealPosition, "component": Component, "port": Port}
 
@@ -48,21 +46,6 @@ def places(revision: TypeRevision) -> list[Place]:
         list(revision.ports.all()),
     )
     return [place for group in groups for place in group]
-
-
-def in_order(rows: Iterable[R]) -> list[R]:
-    """Return rows about places in the order of the unit type; those about the whole unit last.
-
-    In the database the order of empty keys differs: SQLite puts them first, PostgreSQL last.
-    """
-
-    def order(row: R) -> tuple[int, int, str]:
-        place = row.place
-        if place is None:
-            return len(KINDS), 0, ""
-        return list(KINDS).index(kind_of(place)), place.order, place.code
-
-    return sorted(rows, key=order)
 
 
 def require_place_of(revision: TypeRevision, place: Place) -> None:

@@ -16,7 +16,6 @@ from workorders import models as rows
 from workorders.models import Rebuild
 from workorders.services.dimensions import dimensions
 from workorders.services.next_step import next_step
-from workorders.services.places import in_order
 from workorders.services.standing import Meaning
 from workorders.views.rebuild_of import rebuild_of
 from workorders.views.trails import to_order, to_rebuild
@@ -67,7 +66,7 @@ def rebuild(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _record(row: Rebuild) -> dict[str, Any]:
     """Return everything recorded, each kind in a constant number of queries."""
-    findings = in_order(
+    findings = list(
         row.findings.select_related("position", "component", "port", "found_by").prefetch_related(
             "photos__file"
         )
