@@ -30,6 +30,7 @@ class World:
         self.people = {role: factories.person(role, printed_name=f"Robin {role.title()}") for role in ROLES}
         self.revision = make_type()
         self.first = Journey(revision=self.revision, people=self.people)
+        self.journeys = [self.first]
         self.transducer = factories.InstrumentFactory(
             code="T-01", name="transducer", range_high=160, accuracy=0.04
         )
@@ -60,12 +61,16 @@ class World:
         self._desk()
 
     def act(self, role, why=""):
+        """An act later than everything so far."""
+        self.first.now = max(journey.now for journey in self.journeys)
         return self.first.act(role, why)
 
     def journey(self):
         """Another unit of the same type, with nothing done yet."""
         journey = copy.copy(self.first)
         journey.rebuild = None
+        journey.now = max(each.now for each in self.journeys)
+        self.journeys.append(journey)
         return journey
 
     def _catalogue(self):

@@ -1,0 +1,87 @@
+"""A served world with a browser page for each role, for the tests that look at every page."""
+
+import re
+
+from django.urls import URLResolver, get_resolver
+
+from shop.roles import ACTIONS, LEAD, ROLES
+from tests.browser import looks
+from tests.browser.serving import signed_in
+from tests.browser.watching import Watch
+from tests.every_address import PAGE, TABLE, addresses
+
+NOBODY = "nobody"
+PAGES = [place for place, line in enumerate(TABLE) if line.kind == PAGE]
+
+
+def named(place):
+    """The name under which a page stands in the list of tests."""
+    return f"{TABLE[place].name}-{place}"
+
+
+def actions(patterns=None, space=""):
+    """Return the action that each URL pattern asks for, by the pattern's name."""
+    found = {}
+    for entry in get_resolver().url_patterns if patterns is None else patterns:
+        if isinstance(entry, URLResolver):
+            found |= actions(entry.url_patterns, f"{entry.namespace}:" if entry.namespace else space)
+        else:
+            found[space + entry.name] = getattr(entry.callback, "action", None)
+    return found
+
+
+def may_see():
+    """Return (place in the table, role) for every page and every role but the lead that may open it.
+
+    A page that asks for no action is open to everybody.
+    """
+    asked = actions()
+    return [
+        (place, role)
+        for place in PAGES
+        for role in ROLES
+        if role != LEAD and role in ACTIONS[asked[TABLE[place].name] or "see"][1]
+    ]
+
+
+# What differs between two showings of one page without changing its look.
+PASSING = re.compile(
+    r'name="(csrfmiddlewaretoken|form_token)" value="[^"]*"|Robin [A-Z][a-z ]+|Warranty Desk'
+)
+
+
+class Site:
+    """The served world, a browser page for each role, and what their consoles say."""
+
+    def __init__(self, browser, server, world):
+        self.server, self.world, self.watch = server, world, Watch()
+        self.examples = addresses(world)
+        self.contexts = {role: signed_in(browser, server, world.people[role]) for role in ROLES}
+        self.contexts[NOBODY] = browser.new_context(reduced_motion="reduce")
+        for context in self.contexts.values():
+            self.watch.over(context)
+        self.pages = {role: context.new_page() for role, context in self.contexts.items()}
+        self.judged = {}
+
+    def open(self, address, role=LEAD):
+        page = self.pages[role]
+        page.set_viewport_size({"width": 820, "height": looks.WIDTHS[820]})
+        page.emulate_media(color_scheme="light")
+        page.goto(self.server.url + address)
+        return page
+
+    def once(self, page):
+        """Judge the page on a tablet; the very same document is not judged twice."""
+        told = PASSING.sub("", page.content())
+        if told not in self.judged:
+            looks.arm(page)
+            self.judged[told] = looks.measured(page, "headings") + looks.faults_at(page, 820, "light")
+        return self.judged[told]
+
+    def faults(self, found):
+        """Add what the consoles said since the last call."""
+        return "\n".join([*found, *self.watch.take()])
+
+    def close(self):
+        for context in self.contexts.values():
+            context.close()
