@@ -209,7 +209,7 @@ def test_printing_changes_nothing_and_is_done_by_get_only(clerk, rebuild):
     assert rows() == before
 
 
-def test_labels_are_for_those_who_receive(client, rebuild):
+def test_labels_are_for_receiving_and_the_bench(client, rebuild):
     names = {
         "labels": [rebuild.unit.serial],
         "work_order_labels": [rebuild.work_order.number],
@@ -219,12 +219,14 @@ def test_labels_are_for_those_who_receive(client, rebuild):
     urls = [reverse(f"workorders:{name}", args=args) for name, args in names.items()]
     for url in urls:
         assert client.get(url)["Location"].startswith(reverse("shop:sign_in"))
-    for role in ("bench", "warranty desk", "stores"):
+    client.force_login(person("bench"))
+    assert {client.get(url).status_code for url in urls} == {200}
+    for role in ("warranty desk", "stores"):
         client.force_login(person(role))
         for url in urls:
             answer = client.get(url)
             assert answer.status_code == 403
-            assert "receive units and print labels" in answer.content.decode()
+            assert "print labels and tags" in answer.content.decode()
 
 
 def test_labels_of_unknown_rows_are_not_found(clerk):

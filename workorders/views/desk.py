@@ -71,6 +71,7 @@ def unit(request: HttpRequest, serial: str) -> HttpResponse:
         "answer": lookup.answer(row, passes, on=timezone.localdate()),
         "open_now": next((rebuild for rebuild in passes if rebuild.is_open), None),
         "may_claim": may(request.user, "claims"),
+        "may_label": may(request.user, "labels"),
     }
     return render(request, "workorders/unit.html", context)
 

@@ -22,7 +22,7 @@ TYPES = {PDF: "application/pdf", PNG: "image/png"}
 
 
 @require_GET
-@needs("receive")
+@needs("labels")
 def labels(request: HttpRequest, serial: str) -> HttpResponse:
     """Choose the stock for one unit's label, with a picture of each."""
     unit = get_object_or_404(Unit.objects.select_related("unit_type"), serial=serial)
@@ -32,7 +32,7 @@ def labels(request: HttpRequest, serial: str) -> HttpResponse:
 
 
 @require_GET
-@needs("receive")
+@needs("labels")
 def work_order_labels(request: HttpRequest, number: str) -> HttpResponse:
     """Choose the stock for the labels of every unit of a work order."""
     order = get_object_or_404(WorkOrder, number=number)
@@ -55,7 +55,7 @@ def _choices(request: HttpRequest) -> dict[str, object]:
 
 
 @require_GET
-@needs("receive")
+@needs("labels")
 def label_file(request: HttpRequest, serial: str, paper: str, kind: str) -> HttpResponse:
     """One unit's label or tag as a file."""
     unit = get_object_or_404(Unit.objects.select_related("unit_type"), serial=serial)
@@ -64,7 +64,7 @@ def label_file(request: HttpRequest, serial: str, paper: str, kind: str) -> Http
 
 
 @require_GET
-@needs("receive")
+@needs("labels")
 def work_order_label_file(request: HttpRequest, number: str, paper: str) -> HttpResponse:
     """The labels or tags of every unit of a work order as one PDF."""
     order = get_object_or_404(WorkOrder, number=number)
