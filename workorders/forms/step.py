@@ -236,7 +236,8 @@ class UploadForm(_MappingForm):
     field_order = ["file", "instrument"]
 
     def __init__(self, *args: Any, limit: StepLimit, states: Mapping[int, str], **kwargs: Any) -> None:
-        super().__init__(*args, prefix=f"r{limit.pk}", **kwargs)
+        # Ids of its own: the same reading is asked for by hand on the same page.
+        super().__init__(*args, prefix=f"r{limit.pk}", auto_id="of_file_%s", **kwargs)
         self.fields.update(_instrument(limit, states))
         self.order_fields(self.field_order)
 
