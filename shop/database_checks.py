@@ -38,7 +38,7 @@ def sqlite_warnings(database: dict[str, Any], version: tuple[int, ...]) -> list[
 @register()
 def check_database(**_kwargs: Any) -> list[CheckMessage]:
     """Check the database that the program will use."""
-    database = settings.DATABASES["default"]
+    database: dict[str, Any] = dict(settings.DATABASES["default"])
     found: list[CheckMessage] = []
     if database.get("ATOMIC_REQUESTS"):
         hint = "Leave ATOMIC_REQUESTS off."

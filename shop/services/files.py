@@ -6,6 +6,7 @@ import os
 import uuid
 from contextlib import suppress
 from pathlib import Path
+from typing import Any
 
 from django.conf import settings
 from django.core.files.uploadedfile import UploadedFile
@@ -75,7 +76,7 @@ def _move_into_place(path: Path, sha256: str) -> None:
     os.replace(path, place_of(sha256))
 
 
-def store_photo(*, act: Act, upload: UploadedFile) -> StoredFile:
+def store_photo(*, act: Act, upload: "UploadedFile[Any]") -> StoredFile:
     """Check and re-encode a photo as JPEG without its metadata, and store it.
 
     Raises RuleBroken for anything that is not a photo, or is too large.

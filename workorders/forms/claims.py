@@ -1,10 +1,12 @@
 """Forms of the warranty desk."""
 
+from typing import Any
+
 from django import forms
 
 from shop.forms import ShopForm
 from shop.models import Customer
-from workorders.models import Claim
+from workorders.models import Claim, Warranty
 
 
 class ClaimForm(ShopForm):
@@ -21,7 +23,7 @@ class ClaimForm(ShopForm):
         help_text="The warranty belongs to its recipient; another owner may call.",
     )
 
-    def __init__(self, *args, warranty, **kwargs):
+    def __init__(self, *args: Any, warranty: Warranty, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         order = warranty.rebuild.work_order
         known = [warranty.recipient_id, order.customer_id]

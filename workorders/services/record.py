@@ -151,14 +151,14 @@ def work_record(rebuild: Rebuild) -> Plain:
     }
 
 
-def placed(rows: Any) -> Iterable[Any]:
+def placed(rows: Any) -> Any:
     """Read rows with the place that each is about, in one query."""
-    return rows.select_related("position", "component", "port")  # type: ignore[no-any-return]
+    return rows.select_related("position", "component", "port")
 
 
 def standing_parts(rebuild: Rebuild) -> Iterable[Any]:
     """Return the parts used that were not taken back."""
-    rows = placed(rebuild.parts_used).filter(taken_back__isnull=True)  # type: ignore[attr-defined]
+    rows = placed(rebuild.parts_used).filter(taken_back__isnull=True)
     return rows.select_related("position", "component", "port", "lot__part", "by")  # type: ignore[no-any-return]
 
 
@@ -280,7 +280,7 @@ def tracked_rows(unit: Unit) -> Iterable[models.Manager[Any]]:
     """Return the histories of the unit and of every tracked row below its rebuilds."""
     from workorders import models as rows
 
-    yield Unit.history.filter(id=unit.pk)  # type: ignore[attr-defined]
+    yield Unit.history.filter(id=unit.pk)
     paths = {
         rows.Rebuild: "unit_id",
         rows.ArrivalItem: "rebuild__unit_id",
@@ -296,7 +296,7 @@ def tracked_rows(unit: Unit) -> Iterable[models.Manager[Any]]:
         rows.Claim: "warranty__rebuild__unit_id",
     }
     for model, path in paths.items():
-        yield model.history.filter(**{path: unit.pk})  # type: ignore[attr-defined]
+        yield model.history.filter(**{path: unit.pk})
 
 
 def changes(unit: Unit) -> list[Plain]:
@@ -304,7 +304,7 @@ def changes(unit: Unit) -> list[Plain]:
     found: list[Plain] = []
     for history in tracked_rows(unit):
         earlier: dict[Any, Any] = {}
-        for row in history.select_related("history_user").order_by("id", "history_date", "history_id"):  # type: ignore[attr-defined]
+        for row in history.select_related("history_user").order_by("id", "history_date", "history_id"):
             found.append(change_record(row, earlier.get(row.id)))
             earlier[row.id] = row
     return sorted(found, key=lambda change: (change["at"], change["row"]))

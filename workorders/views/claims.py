@@ -62,7 +62,7 @@ def _context(request: HttpRequest, claim: Claim) -> dict[str, object]:
         "claim": claim,
         "judge_form": JudgeForm(),
         "add_form": AddToClaimForm(),
-        "earlier": claim.history.order_by("-history_date")[1:],  # type: ignore[attr-defined]
+        "earlier": claim.history.order_by("-history_date")[1:],
         "may_judge": may(request.user, "claims"),
         "may_receive": may(request.user, "receive"),
     }

@@ -65,7 +65,7 @@ def unit(request: HttpRequest, serial: str) -> HttpResponse:
     if not may(request.user, "see"):
         return _public(request, row)
     passes = lookup.history_of(row)
-    context = {
+    told: dict[str, object] = {
         "unit": row,
         "passes": [(rebuild, lookup.timeline(rebuild)) for rebuild in passes],
         "answer": lookup.answer(row, passes, on=timezone.localdate()),
@@ -73,7 +73,7 @@ def unit(request: HttpRequest, serial: str) -> HttpResponse:
         "may_claim": may(request.user, "claims"),
         "may_label": may(request.user, "labels"),
     }
-    return render(request, "workorders/unit.html", context)
+    return render(request, "workorders/unit.html", told)
 
 
 def _public(request: HttpRequest, row: Unit) -> HttpResponse:
