@@ -1,15 +1,17 @@
-"""Panels that this app puts on pages of the shop app."""
+"""Panels that this app puts on pages of the earlier apps."""
 
 from typing import Any
 
+from django.core.paginator import Paginator
 from django.db.models import Count, Max, Q
 from django.http import HttpRequest
 from django.utils import timezone
 
+from inventory.models import Lot
 from shop import panels
 from shop.models import Customer
 from shop.roles import may
-from workorders.models import Rebuild, Unit, Warranty, WorkOrder
+from workorders.models import PartUsed, Rebuild, Unit, Warranty, WorkOrder
 
 SHOWN = 15
 
@@ -34,6 +36,25 @@ def customer_records(request: HttpRequest, customer: Customer) -> tuple[str, dic
     }
 
 
+def lot_used(request: HttpRequest, lot: Lot) -> tuple[str, dict[str, Any]]:
+    """Show in which units a lot sits, and where each is now."""
+    rows = (
+        PartUsed.objects.filter(lot=lot, taken_back__isnull=True, use=PartUsed.Use.FITTED)
+        .select_related(
+            "rebuild__unit__unit_type",
+            "rebuild__work_order__customer",
+            "rebuild__warranty__recipient",
+            "position",
+            "component",
+            "port",
+        )
+        .order_by("-pk")
+    )
+    page = Paginator(rows, 50).get_page(request.GET.get("page"))
+    return "workorders/_lot_used.html", {"used": page, "today": timezone.localdate()}
+
+
 def register() -> None:
     """Put the panels on their pages."""
     panels.register("shop:customer", customer_records)
+    panels.register("inventory:lot", lot_used)

@@ -81,11 +81,10 @@ class Journey:
 
     def __post_init__(self):
         factories.ShopProfileFactory()
-        self.gauge = factories.InstrumentFactory(code=f"G-{self.revision.pk}")
+        self.gauge = factories.InstrumentFactory()
         self.gauge.accuracy, self.gauge.resolution = 0.4, 0.01
         self.gauge.save()
         self.micrometer = factories.InstrumentFactory(
-            code=f"M-{self.revision.pk}",
             quantity=Instrument.Quantity.LENGTH,
             unit="mm",
             range_high=25,
