@@ -21,7 +21,7 @@ def test_a_lot_names_its_units_and_leaves_out_what_was_taken_back(client, stores
     page = client.get(lot.get_absolute_url()).content.decode()
     assert journey.unit.serial in page
     assert str(journey.rebuild.warranty.recipient) in page
-    assert other.unit.serial not in page
+    assert other.unit.get_absolute_url() not in page
 
 
 def test_ten_and_twenty_units_cost_the_same(client, stores):
