@@ -36,6 +36,13 @@ class ActHistory(HistoricalRecords):
         act = current_act()
         return own or (act.why[:200] if act else None)
 
+    def post_save(self, instance: models.Model, created: bool, using: Any = None, **kwargs: Any) -> None:
+        """Write no history for a save of excluded fields only, such as the time of a sign-in."""
+        changed = kwargs.get("update_fields")
+        if changed and set(changed) <= set(self.excluded_fields):
+            return
+        super().post_save(instance, created, using=using, **kwargs)
+
     def create_historical_record(self, instance: models.Model, *args: Any, **kwargs: Any) -> None:
         """Date the history row by the current act, so that a given clock is honoured."""
         act = current_act()

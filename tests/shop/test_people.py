@@ -122,6 +122,13 @@ def sign_in(client, username, password, address="10.0.0.5"):
     return client.post(reverse("shop:sign_in"), data, REMOTE_ADDR=address)
 
 
+def test_signing_in_leaves_no_history_row(client):
+    person = factories.person("bench")
+    before = person.history.count()
+    assert sign_in(client, person.username, PASSWORD).status_code == 302
+    assert person.history.count() == before
+
+
 def test_failed_sign_ins_slow_one_name_at_one_address_and_nobody_else(client):
     clumsy, other = factories.person("bench"), factories.person("bench")
     for _ in range(5):

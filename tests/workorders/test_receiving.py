@@ -447,3 +447,19 @@ def test_twins_are_known_from_either_side_in_one_query(revision, django_assert_n
         assert twins_of([left, right, alone]) == {left.pk: right, right.pk: left}
     assert twins_of([left]) == {left.pk: right}
     assert twins_of([alone]) == twins_of([]) == {}
+
+
+def test_a_unit_that_comes_after_debris_was_found_is_flagged_too():
+    from tests.workorders.journey import Journey
+    from workorders.services import receiving, teardown
+
+    journey = Journey().receive()
+    teardown.record_debris(act=journey.act("bench"), rebuild=journey.rebuild, origin="not determined")
+    later = receiving.add_new_unit(
+        act=journey.act("receiving"),
+        work_order=journey.rebuild.work_order,
+        unit_type=journey.revision.unit_type,
+        opened_before="not_before",
+        arrival_condition="complete",
+    )
+    assert later.circuit_flagged

@@ -245,6 +245,8 @@ def _receive(act: Act, work_order: WorkOrder, unit: Unit, revision: TypeRevision
         number=latest + 1,
         received_at=act.at,
         received_by=act.by,
+        # Debris found in one unit is a finding about the whole circuit, also for what comes later.
+        circuit_flagged=work_order.rebuilds.filter(debris_found=True).exists(),
     )
     told.write_to(rebuild)
     keep(rebuild)
