@@ -112,6 +112,8 @@ def test_a_complete_test_is_signed_over_the_digest_of_its_record(bench, act):
     assert signature.done_at == at_bench.AT
     fresh = PressureTest.objects.get(pk=test.pk)
     assert signature.content_sha256 == digest(testing.signed_content(fresh))
+    change = PressureTest.history.filter(id=test.pk).first()
+    assert (change.state, change.history_user, change.history_change_reason) == ("signed", bench, "sign test")
 
 
 @pytest.mark.record_row("R36")

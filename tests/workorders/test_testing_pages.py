@@ -317,6 +317,8 @@ def test_a_refused_step_keeps_its_readings_in_the_form(client, bench, test):
     assert answer.status_code == 422
     assert 'value="165.0"' in text(answer)
     assert f'id="id_r{limit.pk}-instrument_error"' in text(answer)
+    assert "Nothing is chosen yet." in text(answer)
+    assert "This field is required." not in text(answer)
 
 
 def test_a_step_is_recorded_again_only_with_a_reason(client, bench, test):

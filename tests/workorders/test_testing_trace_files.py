@@ -88,6 +88,12 @@ def test_a_file_over_the_size_limit_is_refused_before_it_is_read(bench_client, t
     assert no_files_kept()
 
 
+def test_the_address_of_the_upload_takes_no_get(bench_client, test, limit):
+    address = reverse("workorders:logger_file_new", args=[test.pk, 3, limit.pk])
+    assert bench_client.get(address).status_code == 405
+    assert bench_client.post(reverse("workorders:logger_file_new", args=[test.pk, 3, 999])).status_code == 404
+
+
 def test_no_file_at_all_is_refused(bench_client, test, limit):
     address = reverse("workorders:logger_file_new", args=[test.pk, 3, limit.pk])
     answer = bench_client.post(

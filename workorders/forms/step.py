@@ -60,29 +60,20 @@ class StepForm(ShopForm):
         again: bool,
         **kwargs: Any,
     ) -> None:
-        super().__init__(*args, **kwargs)
-        self.limits, self.proposals, self.states = limits, proposals, states
+        self.limits, self.proposals = limits, proposals
         self.legends: list[tuple[str, list[str]]] = []
+        # Named before the base class looks at its fields, so that their messages are the shop's.
+        self.base_fields = {}  # type: ignore[misc]
         for limit in limits:
             made = {} if limit.pk in proposals else FIELDS[limit.judged](limit, states)
-            named = {field_name(limit, part): field for part, field in made.items()}
-            self.fields.update(named)
-            if named:
-                self.legends.append((_legend(limit), list(named)))
-        self._add_common(again)
+            self._add(_legend(limit), {field_name(limit, part): field for part, field in made.items()})
+        self._add("With the step" if self.legends else "The step", _common_fields(again))
+        super().__init__(*args, **kwargs)
 
-    def _add_common(self, again: bool) -> None:
-        self.fields["note"] = forms.CharField(
-            label="Note", required=False, widget=forms.Textarea(attrs={"rows": 2})
-        )
-        self.fields["photo"] = forms.FileField(
-            label="Photo", required=False, widget=forms.FileInput(attrs={"accept": PHOTO_TYPES})
-        )
-        common = ["note", "photo"]
-        if again:
-            self.fields["why"] = forms.CharField(label="Why it is recorded again", max_length=200)
-            common.append("why")
-        self.legends.append(("With the step" if len(self.legends) else "The step", common))
+    def _add(self, legend: str, fields: Fields) -> None:
+        if fields:
+            self.base_fields.update(fields)
+            self.legends.append((legend, list(fields)))
 
     @property
     def groups(self) -> list[tuple[str, list[str]]]:  # type: ignore[override]
@@ -116,6 +107,15 @@ def initial_of(result: StepResult | None) -> dict[str, Any]:
             seen["as_required"] = "yes" if seen["as_required"] else "no"
         initial |= {field_name(reading.limit, part): value for part, value in seen.items()}
     return initial
+
+
+def _common_fields(again: bool) -> Fields:
+    note = forms.CharField(label="Note", required=False, widget=forms.Textarea(attrs={"rows": 2}))
+    photo = forms.FileField(
+        label="Photo", required=False, widget=forms.FileInput(attrs={"accept": PHOTO_TYPES})
+    )
+    why = {"why": forms.CharField(label="Why it is recorded again", max_length=200)} if again else {}
+    return {"note": note, "photo": photo, **why}
 
 
 def _legend(limit: StepLimit) -> str:
@@ -236,10 +236,9 @@ class UploadForm(_MappingForm):
     field_order = ["file", "instrument"]
 
     def __init__(self, *args: Any, limit: StepLimit, states: Mapping[int, str], **kwargs: Any) -> None:
+        self.base_fields = {**type(self).base_fields, **_instrument(limit, states)}  # type: ignore[misc]
         # Ids of its own: the same reading is asked for by hand on the same page.
         super().__init__(*args, prefix=f"r{limit.pk}", auto_id="of_file_%s", **kwargs)
-        self.fields.update(_instrument(limit, states))
-        self.order_fields(self.field_order)
 
 
 class ChoicesForm(_MappingForm):
