@@ -10,15 +10,15 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from inventory.kit_forms import KitLineForm, PackKitForm
+from inventory.forms.kits import KitLineForm, PackKitForm
 from inventory.models import Kit, KitLine, PackedKit
 from inventory.services.kit_lines import make_kit, remove_kit_line, save_kit_line
 from inventory.services.kits import kit_choices, pack_kit
 from shop.changes import changes
+from shop.forms.rows import WhyForm
 from shop.models import TypeRevision
 from shop.panels import panels_for
 from shop.roles import may, refusal
-from shop.row_forms import WhyForm
 from shop.views.answers import act_of, answer_form, answer_post, needs
 
 

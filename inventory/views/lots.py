@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from inventory import forms
+from inventory.forms import stores as forms
 from inventory.models import Lot, Movement, Part
 from inventory.services import stock
 from shop.changes import changes

@@ -16,8 +16,8 @@ from inventory.services.kits import unpack_kit
 from shop.changes import changes
 from shop.documents.label import LABEL_STOCKS, PRINTER_DPI, Label, LabelError, label_pdf
 from shop.errors import RuleBroken
+from shop.forms.rows import WhyForm
 from shop.roles import may, refusal
-from shop.row_forms import WhyForm
 from shop.views.answers import act_of, answer_form, needs
 
 

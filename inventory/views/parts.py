@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from inventory.forms import PartChangeForm, PartForm, SupplierChangeForm, SupplierForm
+from inventory.forms.stores import PartChangeForm, PartForm, SupplierChangeForm, SupplierForm
 from inventory.models import Balance, Lot, Part, Supplier
 from inventory.services.parts import save_part, save_supplier
 from inventory.services.stock import KIT_PREFIX

@@ -10,853 +10,2127 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('auth', '0012_alter_user_first_name_max_length'),
+        ("auth", "0012_alter_user_first_name_max_length"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Application',
+            name="Application",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=120, unique=True)),
-                ('note', models.TextField(blank=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=120, unique=True)),
+                ("note", models.TextField(blank=True)),
             ],
             options={
-                'ordering': ['name'],
+                "ordering": ["name"],
             },
         ),
         migrations.CreateModel(
-            name='Counter',
+            name="Counter",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('series', models.CharField(max_length=20, unique=True)),
-                ('last', models.PositiveIntegerField(default=0)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("series", models.CharField(max_length=20, unique=True)),
+                ("last", models.PositiveIntegerField(default=0)),
             ],
         ),
         migrations.CreateModel(
-            name='Fluid',
+            name="Fluid",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=80, unique=True)),
-                ('family', models.CharField(choices=[('mineral', 'mineral oil HH/HL/HM'), ('mineral HV', 'mineral oil HV'), ('HEES', 'synthetic ester HEES'), ('HFC', 'water glycol HFC'), ('HFDR', 'phosphate ester HFDR'), ('ATF', 'automatic transmission fluid'), ('DOT 3/4', 'brake fluid DOT 3/4')], max_length=12)),
-                ('viscosity_grade', models.CharField(blank=True, max_length=20)),
-                ('note', models.CharField(blank=True, max_length=200)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=80, unique=True)),
+                (
+                    "family",
+                    models.CharField(
+                        choices=[
+                            ("mineral", "mineral oil HH/HL/HM"),
+                            ("mineral HV", "mineral oil HV"),
+                            ("HEES", "synthetic ester HEES"),
+                            ("HFC", "water glycol HFC"),
+                            ("HFDR", "phosphate ester HFDR"),
+                            ("ATF", "automatic transmission fluid"),
+                            ("DOT 3/4", "brake fluid DOT 3/4"),
+                        ],
+                        max_length=12,
+                    ),
+                ),
+                ("viscosity_grade", models.CharField(blank=True, max_length=20)),
+                ("note", models.CharField(blank=True, max_length=200)),
             ],
             options={
-                'ordering': ['name'],
+                "ordering": ["name"],
             },
         ),
         migrations.CreateModel(
-            name='LimitSetting',
+            name="LimitSetting",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('key', models.SlugField(max_length=60, unique=True)),
-                ('title', models.CharField(max_length=120)),
-                ('value', models.FloatField()),
-                ('unit', models.CharField(blank=True, max_length=20)),
-                ('source', models.CharField(choices=[('read', 'read in the named source'), ('shop', 'set by this shop'), ('memory', 'from memory, not verified')], max_length=10)),
-                ('basis', models.CharField(max_length=300)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("key", models.SlugField(max_length=60, unique=True)),
+                ("title", models.CharField(max_length=120)),
+                ("value", models.FloatField()),
+                ("unit", models.CharField(blank=True, max_length=20)),
+                (
+                    "source",
+                    models.CharField(
+                        choices=[
+                            ("read", "read in the named source"),
+                            ("shop", "set by this shop"),
+                            ("memory", "from memory, not verified"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("basis", models.CharField(max_length=300)),
             ],
             options={
-                'ordering': ['key'],
+                "ordering": ["key"],
             },
         ),
         migrations.CreateModel(
-            name='TestPlan',
+            name="TestPlan",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('version', models.PositiveSmallIntegerField(default=1)),
-                ('state', models.CharField(choices=[('draft', 'draft'), ('approved', 'approved'), ('superseded', 'superseded')], default='draft', max_length=12)),
-                ('title', models.CharField(max_length=120)),
-                ('conditioning', models.CharField(blank=True, max_length=200, verbose_name='test fluid conditioning')),
-                ('note', models.TextField(blank=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("version", models.PositiveSmallIntegerField(default=1)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[("draft", "draft"), ("approved", "approved"), ("superseded", "superseded")],
+                        default="draft",
+                        max_length=12,
+                    ),
+                ),
+                ("title", models.CharField(max_length=120)),
+                (
+                    "conditioning",
+                    models.CharField(blank=True, max_length=200, verbose_name="test fluid conditioning"),
+                ),
+                ("note", models.TextField(blank=True)),
             ],
             options={
-                'ordering': ['revision', 'version'],
+                "ordering": ["revision", "version"],
             },
         ),
         migrations.CreateModel(
-            name='UnitType',
+            name="UnitType",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(max_length=30, unique=True, verbose_name='catalogue code')),
-                ('name', models.CharField(max_length=120)),
-                ('family', models.CharField(choices=[('cylinder', 'cylinder'), ('power_unit', 'power unit'), ('valve_block', 'valve block')], max_length=12)),
-                ('maker', models.CharField(blank=True, max_length=80)),
-                ('maker_numbers', models.CharField(blank=True, max_length=200, verbose_name="maker's numbers")),
-                ('note', models.TextField(blank=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("code", models.CharField(max_length=30, unique=True, verbose_name="catalogue code")),
+                ("name", models.CharField(max_length=120)),
+                (
+                    "family",
+                    models.CharField(
+                        choices=[
+                            ("cylinder", "cylinder"),
+                            ("power_unit", "power unit"),
+                            ("valve_block", "valve block"),
+                        ],
+                        max_length=12,
+                    ),
+                ),
+                ("maker", models.CharField(blank=True, max_length=80)),
+                (
+                    "maker_numbers",
+                    models.CharField(blank=True, max_length=200, verbose_name="maker's numbers"),
+                ),
+                ("note", models.TextField(blank=True)),
             ],
             options={
-                'ordering': ['code'],
+                "ordering": ["code"],
             },
         ),
         migrations.CreateModel(
-            name='User',
+            name="User",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('password', models.CharField(max_length=128, verbose_name='password')),
-                ('last_login', models.DateTimeField(blank=True, null=True, verbose_name='last login')),
-                ('is_superuser', models.BooleanField(default=False, help_text='Designates that this user has all permissions without explicitly assigning them.', verbose_name='superuser status')),
-                ('username', models.CharField(error_messages={'unique': 'A user with that username already exists.'}, help_text='Required. 150 characters or fewer. Letters, digits and @/./+/-/_ only.', max_length=150, unique=True, validators=[django.contrib.auth.validators.UnicodeUsernameValidator()], verbose_name='username')),
-                ('first_name', models.CharField(blank=True, max_length=150, verbose_name='first name')),
-                ('last_name', models.CharField(blank=True, max_length=150, verbose_name='last name')),
-                ('email', models.EmailField(blank=True, max_length=254, verbose_name='email address')),
-                ('is_staff', models.BooleanField(default=False, help_text='Designates whether the user can log into this admin site.', verbose_name='staff status')),
-                ('is_active', models.BooleanField(default=True, help_text='Designates whether this user should be treated as active. Unselect this instead of deleting accounts.', verbose_name='active')),
-                ('date_joined', models.DateTimeField(default=django.utils.timezone.now, verbose_name='date joined')),
-                ('printed_name', models.CharField(max_length=80, verbose_name='name as printed beside signatures')),
-                ('authority_no', models.CharField(blank=True, max_length=40, verbose_name='authority or certificate number')),
-                ('inch_units', models.BooleanField(default=False, verbose_name='show inch-pound units')),
-                ('groups', models.ManyToManyField(blank=True, help_text='The groups this user belongs to. A user will get all permissions granted to each of their groups.', related_name='user_set', related_query_name='user', to='auth.group', verbose_name='groups')),
-                ('user_permissions', models.ManyToManyField(blank=True, help_text='Specific permissions for this user.', related_name='user_set', related_query_name='user', to='auth.permission', verbose_name='user permissions')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("password", models.CharField(max_length=128, verbose_name="password")),
+                ("last_login", models.DateTimeField(blank=True, null=True, verbose_name="last login")),
+                (
+                    "is_superuser",
+                    models.BooleanField(
+                        default=False,
+                        help_text="Designates that this user has all permissions without explicitly assigning them.",
+                        verbose_name="superuser status",
+                    ),
+                ),
+                (
+                    "username",
+                    models.CharField(
+                        error_messages={"unique": "A user with that username already exists."},
+                        help_text="Required. 150 characters or fewer. Letters, digits and @/./+/-/_ only.",
+                        max_length=150,
+                        unique=True,
+                        validators=[django.contrib.auth.validators.UnicodeUsernameValidator()],
+                        verbose_name="username",
+                    ),
+                ),
+                ("first_name", models.CharField(blank=True, max_length=150, verbose_name="first name")),
+                ("last_name", models.CharField(blank=True, max_length=150, verbose_name="last name")),
+                ("email", models.EmailField(blank=True, max_length=254, verbose_name="email address")),
+                (
+                    "is_staff",
+                    models.BooleanField(
+                        default=False,
+                        help_text="Designates whether the user can log into this admin site.",
+                        verbose_name="staff status",
+                    ),
+                ),
+                (
+                    "is_active",
+                    models.BooleanField(
+                        default=True,
+                        help_text="Designates whether this user should be treated as active. Unselect this instead of deleting accounts.",
+                        verbose_name="active",
+                    ),
+                ),
+                (
+                    "date_joined",
+                    models.DateTimeField(default=django.utils.timezone.now, verbose_name="date joined"),
+                ),
+                (
+                    "printed_name",
+                    models.CharField(max_length=80, verbose_name="name as printed beside signatures"),
+                ),
+                (
+                    "authority_no",
+                    models.CharField(
+                        blank=True, max_length=40, verbose_name="authority or certificate number"
+                    ),
+                ),
+                ("inch_units", models.BooleanField(default=False, verbose_name="show inch-pound units")),
+                (
+                    "groups",
+                    models.ManyToManyField(
+                        blank=True,
+                        help_text="The groups this user belongs to. A user will get all permissions granted to each of their groups.",
+                        related_name="user_set",
+                        related_query_name="user",
+                        to="auth.group",
+                        verbose_name="groups",
+                    ),
+                ),
+                (
+                    "user_permissions",
+                    models.ManyToManyField(
+                        blank=True,
+                        help_text="Specific permissions for this user.",
+                        related_name="user_set",
+                        related_query_name="user",
+                        to="auth.permission",
+                        verbose_name="user permissions",
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'user',
-                'verbose_name_plural': 'users',
-                'abstract': False,
+                "verbose_name": "user",
+                "verbose_name_plural": "users",
+                "abstract": False,
             },
             managers=[
-                ('objects', django.contrib.auth.models.UserManager()),
+                ("objects", django.contrib.auth.models.UserManager()),
             ],
         ),
         migrations.CreateModel(
-            name='Customer',
+            name="Customer",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=120)),
-                ('kind', models.CharField(choices=[('owner', 'owner'), ('trade', 'trade account')], default='owner', max_length=10)),
-                ('email', models.EmailField(blank=True, max_length=254, verbose_name='e-mail')),
-                ('phone', models.CharField(blank=True, max_length=40, verbose_name='telephone')),
-                ('phone_digits', models.CharField(blank=True, db_index=True, editable=False, max_length=40)),
-                ('street', models.CharField(blank=True, max_length=160)),
-                ('postcode', models.CharField(blank=True, max_length=20)),
-                ('town', models.CharField(blank=True, max_length=80)),
-                ('country', models.CharField(blank=True, max_length=60)),
-                ('note', models.TextField(blank=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=120)),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[("owner", "owner"), ("trade", "trade account")],
+                        default="owner",
+                        max_length=10,
+                    ),
+                ),
+                ("email", models.EmailField(blank=True, max_length=254, verbose_name="e-mail")),
+                ("phone", models.CharField(blank=True, max_length=40, verbose_name="telephone")),
+                ("phone_digits", models.CharField(blank=True, db_index=True, editable=False, max_length=40)),
+                ("street", models.CharField(blank=True, max_length=160)),
+                ("postcode", models.CharField(blank=True, max_length=20)),
+                ("town", models.CharField(blank=True, max_length=80)),
+                ("country", models.CharField(blank=True, max_length=60)),
+                ("note", models.TextField(blank=True)),
             ],
             options={
-                'ordering': ['name', 'pk'],
-                'constraints': [models.CheckConstraint(condition=models.Q(('name', ''), _negated=True), name='shop_customer_named', violation_error_message='A customer needs a name.')],
+                "ordering": ["name", "pk"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("name", ""), _negated=True),
+                        name="shop_customer_named",
+                        violation_error_message="A customer needs a name.",
+                    )
+                ],
             },
         ),
         migrations.CreateModel(
-            name='FormToken',
+            name="FormToken",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('token', models.UUIDField(unique=True)),
-                ('path', models.CharField(max_length=300)),
-                ('result_url', models.CharField(blank=True, max_length=300)),
-                ('at', models.DateTimeField(auto_now_add=True, db_index=True)),
-                ('user', models.ForeignKey(null=True, on_delete=django.db.models.deletion.CASCADE, related_name='+', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("token", models.UUIDField(unique=True)),
+                ("path", models.CharField(max_length=300)),
+                ("result_url", models.CharField(blank=True, max_length=300)),
+                ("at", models.DateTimeField(auto_now_add=True, db_index=True)),
+                (
+                    "user",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='HistoricalApplication',
+            name="HistoricalApplication",
             fields=[
-                ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
-                ('history_change_reason', models.CharField(max_length=200, null=True)),
-                ('name', models.CharField(db_index=True, max_length=120)),
-                ('note', models.TextField(blank=True)),
-                ('history_id', models.AutoField(primary_key=True, serialize=False)),
-                ('history_date', models.DateTimeField(db_index=True)),
-                ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
-                ('history_user', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name="ID"),
+                ),
+                ("history_change_reason", models.CharField(max_length=200, null=True)),
+                ("name", models.CharField(db_index=True, max_length=120)),
+                ("note", models.TextField(blank=True)),
+                ("history_id", models.AutoField(primary_key=True, serialize=False)),
+                ("history_date", models.DateTimeField(db_index=True)),
+                (
+                    "history_type",
+                    models.CharField(
+                        choices=[("+", "Created"), ("~", "Changed"), ("-", "Deleted")], max_length=1
+                    ),
+                ),
+                (
+                    "history_user",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'historical application',
-                'verbose_name_plural': 'historical applications',
-                'ordering': ('-history_date', '-history_id'),
-                'get_latest_by': ('history_date', 'history_id'),
-            },
-            bases=(simple_history.models.HistoricalChanges, models.Model),
-        ),
-        migrations.CreateModel(
-            name='HistoricalCustomer',
-            fields=[
-                ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
-                ('history_change_reason', models.CharField(max_length=200, null=True)),
-                ('name', models.CharField(max_length=120)),
-                ('kind', models.CharField(choices=[('owner', 'owner'), ('trade', 'trade account')], default='owner', max_length=10)),
-                ('email', models.EmailField(blank=True, max_length=254, verbose_name='e-mail')),
-                ('phone', models.CharField(blank=True, max_length=40, verbose_name='telephone')),
-                ('phone_digits', models.CharField(blank=True, db_index=True, editable=False, max_length=40)),
-                ('street', models.CharField(blank=True, max_length=160)),
-                ('postcode', models.CharField(blank=True, max_length=20)),
-                ('town', models.CharField(blank=True, max_length=80)),
-                ('country', models.CharField(blank=True, max_length=60)),
-                ('note', models.TextField(blank=True)),
-                ('history_id', models.AutoField(primary_key=True, serialize=False)),
-                ('history_date', models.DateTimeField(db_index=True)),
-                ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
-                ('history_user', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-            ],
-            options={
-                'verbose_name': 'historical customer',
-                'verbose_name_plural': 'historical customers',
-                'ordering': ('-history_date', '-history_id'),
-                'get_latest_by': ('history_date', 'history_id'),
-            },
-            bases=(simple_history.models.HistoricalChanges, models.Model),
-        ),
-        migrations.CreateModel(
-            name='HistoricalFluid',
-            fields=[
-                ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
-                ('history_change_reason', models.CharField(max_length=200, null=True)),
-                ('name', models.CharField(db_index=True, max_length=80)),
-                ('family', models.CharField(choices=[('mineral', 'mineral oil HH/HL/HM'), ('mineral HV', 'mineral oil HV'), ('HEES', 'synthetic ester HEES'), ('HFC', 'water glycol HFC'), ('HFDR', 'phosphate ester HFDR'), ('ATF', 'automatic transmission fluid'), ('DOT 3/4', 'brake fluid DOT 3/4')], max_length=12)),
-                ('viscosity_grade', models.CharField(blank=True, max_length=20)),
-                ('note', models.CharField(blank=True, max_length=200)),
-                ('history_id', models.AutoField(primary_key=True, serialize=False)),
-                ('history_date', models.DateTimeField(db_index=True)),
-                ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
-                ('history_user', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-            ],
-            options={
-                'verbose_name': 'historical fluid',
-                'verbose_name_plural': 'historical fluids',
-                'ordering': ('-history_date', '-history_id'),
-                'get_latest_by': ('history_date', 'history_id'),
+                "verbose_name": "historical application",
+                "verbose_name_plural": "historical applications",
+                "ordering": ("-history_date", "-history_id"),
+                "get_latest_by": ("history_date", "history_id"),
             },
             bases=(simple_history.models.HistoricalChanges, models.Model),
         ),
         migrations.CreateModel(
-            name='HistoricalLimitSetting',
+            name="HistoricalCustomer",
             fields=[
-                ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
-                ('history_change_reason', models.CharField(max_length=200, null=True)),
-                ('key', models.SlugField(max_length=60)),
-                ('title', models.CharField(max_length=120)),
-                ('value', models.FloatField()),
-                ('unit', models.CharField(blank=True, max_length=20)),
-                ('source', models.CharField(choices=[('read', 'read in the named source'), ('shop', 'set by this shop'), ('memory', 'from memory, not verified')], max_length=10)),
-                ('basis', models.CharField(max_length=300)),
-                ('history_id', models.AutoField(primary_key=True, serialize=False)),
-                ('history_date', models.DateTimeField(db_index=True)),
-                ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
-                ('history_user', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name="ID"),
+                ),
+                ("history_change_reason", models.CharField(max_length=200, null=True)),
+                ("name", models.CharField(max_length=120)),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[("owner", "owner"), ("trade", "trade account")],
+                        default="owner",
+                        max_length=10,
+                    ),
+                ),
+                ("email", models.EmailField(blank=True, max_length=254, verbose_name="e-mail")),
+                ("phone", models.CharField(blank=True, max_length=40, verbose_name="telephone")),
+                ("phone_digits", models.CharField(blank=True, db_index=True, editable=False, max_length=40)),
+                ("street", models.CharField(blank=True, max_length=160)),
+                ("postcode", models.CharField(blank=True, max_length=20)),
+                ("town", models.CharField(blank=True, max_length=80)),
+                ("country", models.CharField(blank=True, max_length=60)),
+                ("note", models.TextField(blank=True)),
+                ("history_id", models.AutoField(primary_key=True, serialize=False)),
+                ("history_date", models.DateTimeField(db_index=True)),
+                (
+                    "history_type",
+                    models.CharField(
+                        choices=[("+", "Created"), ("~", "Changed"), ("-", "Deleted")], max_length=1
+                    ),
+                ),
+                (
+                    "history_user",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'historical limit setting',
-                'verbose_name_plural': 'historical limit settings',
-                'ordering': ('-history_date', '-history_id'),
-                'get_latest_by': ('history_date', 'history_id'),
+                "verbose_name": "historical customer",
+                "verbose_name_plural": "historical customers",
+                "ordering": ("-history_date", "-history_id"),
+                "get_latest_by": ("history_date", "history_id"),
             },
             bases=(simple_history.models.HistoricalChanges, models.Model),
         ),
         migrations.CreateModel(
-            name='HistoricalShopProfile',
+            name="HistoricalFluid",
             fields=[
-                ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
-                ('history_change_reason', models.CharField(max_length=200, null=True)),
-                ('name', models.CharField(max_length=120)),
-                ('street', models.CharField(blank=True, max_length=160)),
-                ('postcode', models.CharField(blank=True, max_length=20)),
-                ('town', models.CharField(blank=True, max_length=80)),
-                ('country', models.CharField(blank=True, max_length=60)),
-                ('phone', models.CharField(blank=True, max_length=40, verbose_name='telephone')),
-                ('email', models.EmailField(blank=True, max_length=254, verbose_name='e-mail')),
-                ('currency', models.CharField(default='EUR', max_length=3)),
-                ('warranty_months', models.PositiveSmallIntegerField(default=36)),
-                ('warranty_terms', models.TextField(blank=True)),
-                ('storage_standard', models.CharField(choices=[('ISO2230', 'ISO 2230'), ('AS5316', 'AS5316')], default='ISO2230', max_length=10)),
-                ('paper_size', models.CharField(choices=[('A4', 'A4'), ('Letter', 'Letter')], default='A4', max_length=6)),
-                ('history_id', models.AutoField(primary_key=True, serialize=False)),
-                ('history_date', models.DateTimeField(db_index=True)),
-                ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
-                ('history_user', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name="ID"),
+                ),
+                ("history_change_reason", models.CharField(max_length=200, null=True)),
+                ("name", models.CharField(db_index=True, max_length=80)),
+                (
+                    "family",
+                    models.CharField(
+                        choices=[
+                            ("mineral", "mineral oil HH/HL/HM"),
+                            ("mineral HV", "mineral oil HV"),
+                            ("HEES", "synthetic ester HEES"),
+                            ("HFC", "water glycol HFC"),
+                            ("HFDR", "phosphate ester HFDR"),
+                            ("ATF", "automatic transmission fluid"),
+                            ("DOT 3/4", "brake fluid DOT 3/4"),
+                        ],
+                        max_length=12,
+                    ),
+                ),
+                ("viscosity_grade", models.CharField(blank=True, max_length=20)),
+                ("note", models.CharField(blank=True, max_length=200)),
+                ("history_id", models.AutoField(primary_key=True, serialize=False)),
+                ("history_date", models.DateTimeField(db_index=True)),
+                (
+                    "history_type",
+                    models.CharField(
+                        choices=[("+", "Created"), ("~", "Changed"), ("-", "Deleted")], max_length=1
+                    ),
+                ),
+                (
+                    "history_user",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'historical shop profile',
-                'verbose_name_plural': 'historical shop profiles',
-                'ordering': ('-history_date', '-history_id'),
-                'get_latest_by': ('history_date', 'history_id'),
+                "verbose_name": "historical fluid",
+                "verbose_name_plural": "historical fluids",
+                "ordering": ("-history_date", "-history_id"),
+                "get_latest_by": ("history_date", "history_id"),
             },
             bases=(simple_history.models.HistoricalChanges, models.Model),
         ),
         migrations.CreateModel(
-            name='HistoricalUnitType',
+            name="HistoricalLimitSetting",
             fields=[
-                ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
-                ('history_change_reason', models.CharField(max_length=200, null=True)),
-                ('code', models.CharField(db_index=True, max_length=30, verbose_name='catalogue code')),
-                ('name', models.CharField(max_length=120)),
-                ('family', models.CharField(choices=[('cylinder', 'cylinder'), ('power_unit', 'power unit'), ('valve_block', 'valve block')], max_length=12)),
-                ('maker', models.CharField(blank=True, max_length=80)),
-                ('maker_numbers', models.CharField(blank=True, max_length=200, verbose_name="maker's numbers")),
-                ('note', models.TextField(blank=True)),
-                ('history_id', models.AutoField(primary_key=True, serialize=False)),
-                ('history_date', models.DateTimeField(db_index=True)),
-                ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
-                ('history_user', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name="ID"),
+                ),
+                ("history_change_reason", models.CharField(max_length=200, null=True)),
+                ("key", models.SlugField(max_length=60)),
+                ("title", models.CharField(max_length=120)),
+                ("value", models.FloatField()),
+                ("unit", models.CharField(blank=True, max_length=20)),
+                (
+                    "source",
+                    models.CharField(
+                        choices=[
+                            ("read", "read in the named source"),
+                            ("shop", "set by this shop"),
+                            ("memory", "from memory, not verified"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("basis", models.CharField(max_length=300)),
+                ("history_id", models.AutoField(primary_key=True, serialize=False)),
+                ("history_date", models.DateTimeField(db_index=True)),
+                (
+                    "history_type",
+                    models.CharField(
+                        choices=[("+", "Created"), ("~", "Changed"), ("-", "Deleted")], max_length=1
+                    ),
+                ),
+                (
+                    "history_user",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'historical unit type',
-                'verbose_name_plural': 'historical unit types',
-                'ordering': ('-history_date', '-history_id'),
-                'get_latest_by': ('history_date', 'history_id'),
+                "verbose_name": "historical limit setting",
+                "verbose_name_plural": "historical limit settings",
+                "ordering": ("-history_date", "-history_id"),
+                "get_latest_by": ("history_date", "history_id"),
             },
             bases=(simple_history.models.HistoricalChanges, models.Model),
         ),
         migrations.CreateModel(
-            name='HistoricalUser',
+            name="HistoricalShopProfile",
             fields=[
-                ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
-                ('is_superuser', models.BooleanField(default=False, help_text='Designates that this user has all permissions without explicitly assigning them.', verbose_name='superuser status')),
-                ('username', models.CharField(db_index=True, error_messages={'unique': 'A user with that username already exists.'}, help_text='Required. 150 characters or fewer. Letters, digits and @/./+/-/_ only.', max_length=150, validators=[django.contrib.auth.validators.UnicodeUsernameValidator()], verbose_name='username')),
-                ('first_name', models.CharField(blank=True, max_length=150, verbose_name='first name')),
-                ('last_name', models.CharField(blank=True, max_length=150, verbose_name='last name')),
-                ('email', models.EmailField(blank=True, max_length=254, verbose_name='email address')),
-                ('is_staff', models.BooleanField(default=False, help_text='Designates whether the user can log into this admin site.', verbose_name='staff status')),
-                ('is_active', models.BooleanField(default=True, help_text='Designates whether this user should be treated as active. Unselect this instead of deleting accounts.', verbose_name='active')),
-                ('date_joined', models.DateTimeField(default=django.utils.timezone.now, verbose_name='date joined')),
-                ('printed_name', models.CharField(max_length=80, verbose_name='name as printed beside signatures')),
-                ('authority_no', models.CharField(blank=True, max_length=40, verbose_name='authority or certificate number')),
-                ('inch_units', models.BooleanField(default=False, verbose_name='show inch-pound units')),
-                ('history_id', models.AutoField(primary_key=True, serialize=False)),
-                ('history_date', models.DateTimeField(db_index=True)),
-                ('history_change_reason', models.CharField(max_length=100, null=True)),
-                ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
-                ('history_user', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name="ID"),
+                ),
+                ("history_change_reason", models.CharField(max_length=200, null=True)),
+                ("name", models.CharField(max_length=120)),
+                ("street", models.CharField(blank=True, max_length=160)),
+                ("postcode", models.CharField(blank=True, max_length=20)),
+                ("town", models.CharField(blank=True, max_length=80)),
+                ("country", models.CharField(blank=True, max_length=60)),
+                ("phone", models.CharField(blank=True, max_length=40, verbose_name="telephone")),
+                ("email", models.EmailField(blank=True, max_length=254, verbose_name="e-mail")),
+                ("currency", models.CharField(default="EUR", max_length=3)),
+                ("warranty_months", models.PositiveSmallIntegerField(default=36)),
+                ("warranty_terms", models.TextField(blank=True)),
+                (
+                    "storage_standard",
+                    models.CharField(
+                        choices=[("ISO2230", "ISO 2230"), ("AS5316", "AS5316")],
+                        default="ISO2230",
+                        max_length=10,
+                    ),
+                ),
+                (
+                    "paper_size",
+                    models.CharField(
+                        choices=[("A4", "A4"), ("Letter", "Letter")], default="A4", max_length=6
+                    ),
+                ),
+                ("history_id", models.AutoField(primary_key=True, serialize=False)),
+                ("history_date", models.DateTimeField(db_index=True)),
+                (
+                    "history_type",
+                    models.CharField(
+                        choices=[("+", "Created"), ("~", "Changed"), ("-", "Deleted")], max_length=1
+                    ),
+                ),
+                (
+                    "history_user",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'historical user',
-                'verbose_name_plural': 'historical users',
-                'ordering': ('-history_date', '-history_id'),
-                'get_latest_by': ('history_date', 'history_id'),
+                "verbose_name": "historical shop profile",
+                "verbose_name_plural": "historical shop profiles",
+                "ordering": ("-history_date", "-history_id"),
+                "get_latest_by": ("history_date", "history_id"),
             },
             bases=(simple_history.models.HistoricalChanges, models.Model),
         ),
         migrations.CreateModel(
-            name='MountingPlace',
+            name="HistoricalUnitType",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=80)),
-                ('access_labour_h', models.FloatField(default=0, verbose_name='labour to reach, h')),
-                ('application', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='places', to='shop.application')),
-                ('twin_of', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='shop.mountingplace')),
-                ('unit_type', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='mounting_places', to='shop.unittype')),
+                (
+                    "id",
+                    models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name="ID"),
+                ),
+                ("history_change_reason", models.CharField(max_length=200, null=True)),
+                ("code", models.CharField(db_index=True, max_length=30, verbose_name="catalogue code")),
+                ("name", models.CharField(max_length=120)),
+                (
+                    "family",
+                    models.CharField(
+                        choices=[
+                            ("cylinder", "cylinder"),
+                            ("power_unit", "power unit"),
+                            ("valve_block", "valve block"),
+                        ],
+                        max_length=12,
+                    ),
+                ),
+                ("maker", models.CharField(blank=True, max_length=80)),
+                (
+                    "maker_numbers",
+                    models.CharField(blank=True, max_length=200, verbose_name="maker's numbers"),
+                ),
+                ("note", models.TextField(blank=True)),
+                ("history_id", models.AutoField(primary_key=True, serialize=False)),
+                ("history_date", models.DateTimeField(db_index=True)),
+                (
+                    "history_type",
+                    models.CharField(
+                        choices=[("+", "Created"), ("~", "Changed"), ("-", "Deleted")], max_length=1
+                    ),
+                ),
+                (
+                    "history_user",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['application', 'name'],
-            },
-        ),
-        migrations.CreateModel(
-            name='ShopProfile',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=120)),
-                ('street', models.CharField(blank=True, max_length=160)),
-                ('postcode', models.CharField(blank=True, max_length=20)),
-                ('town', models.CharField(blank=True, max_length=80)),
-                ('country', models.CharField(blank=True, max_length=60)),
-                ('phone', models.CharField(blank=True, max_length=40, verbose_name='telephone')),
-                ('email', models.EmailField(blank=True, max_length=254, verbose_name='e-mail')),
-                ('currency', models.CharField(default='EUR', max_length=3)),
-                ('warranty_months', models.PositiveSmallIntegerField(default=36)),
-                ('warranty_terms', models.TextField(blank=True)),
-                ('storage_standard', models.CharField(choices=[('ISO2230', 'ISO 2230'), ('AS5316', 'AS5316')], default='ISO2230', max_length=10)),
-                ('paper_size', models.CharField(choices=[('A4', 'A4'), ('Letter', 'Letter')], default='A4', max_length=6)),
-            ],
-            options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('pk', 1)), name='shop_shopprofile_one_row', violation_error_message='There is one shop profile only; change the existing one.')],
-            },
-        ),
-        migrations.CreateModel(
-            name='StoredFile',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('sha256', models.CharField(db_index=True, max_length=64)),
-                ('kind', models.CharField(choices=[('photo', 'photo'), ('trace', 'logged trace'), ('paper', 'issued paper')], max_length=10)),
-                ('name', models.CharField(max_length=200)),
-                ('content_type', models.CharField(max_length=80)),
-                ('size_bytes', models.PositiveBigIntegerField()),
-                ('at', models.DateTimeField()),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-            ],
-            options={
-                'ordering': ['pk'],
-            },
-        ),
-        migrations.CreateModel(
-            name='HistoricalTestStep',
-            fields=[
-                ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
-                ('history_change_reason', models.CharField(max_length=200, null=True)),
-                ('order', models.PositiveSmallIntegerField()),
-                ('kind', models.CharField(choices=[('low_pressure_leak', 'low-pressure leak'), ('proof', 'proof'), ('hold', 'pressure hold'), ('bypass', 'piston bypass at end of stroke'), ('strokes', 'full strokes'), ('flow', 'flow at pressure'), ('dead_head', 'dead-head pressure'), ('relief', 'relief opening'), ('shaft_seal', 'shaft-seal back pressure'), ('current', 'motor current'), ('manual_release', 'manual release'), ('dryness', 'external dryness')], max_length=20)),
-                ('side', models.CharField(blank=True, choices=[('', 'not applicable'), ('bore', 'bore side'), ('rod', 'rod side'), ('both', 'both sides'), ('forward', 'pump turning forward'), ('reverse', 'pump turning in reverse')], max_length=8)),
-                ('title', models.CharField(max_length=120)),
-                ('instruction', models.TextField(blank=True)),
-                ('pressure_bar', models.FloatField(blank=True, null=True, verbose_name='apply, bar')),
-                ('hold_s', models.FloatField(blank=True, null=True, verbose_name='hold at least, s')),
-                ('history_id', models.AutoField(primary_key=True, serialize=False)),
-                ('history_date', models.DateTimeField(db_index=True)),
-                ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
-                ('history_user', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('plan', models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='shop.testplan')),
-            ],
-            options={
-                'verbose_name': 'historical test step',
-                'verbose_name_plural': 'historical test steps',
-                'ordering': ('-history_date', '-history_id'),
-                'get_latest_by': ('history_date', 'history_id'),
+                "verbose_name": "historical unit type",
+                "verbose_name_plural": "historical unit types",
+                "ordering": ("-history_date", "-history_id"),
+                "get_latest_by": ("history_date", "history_id"),
             },
             bases=(simple_history.models.HistoricalChanges, models.Model),
         ),
         migrations.CreateModel(
-            name='TestStep',
+            name="HistoricalUser",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('order', models.PositiveSmallIntegerField()),
-                ('kind', models.CharField(choices=[('low_pressure_leak', 'low-pressure leak'), ('proof', 'proof'), ('hold', 'pressure hold'), ('bypass', 'piston bypass at end of stroke'), ('strokes', 'full strokes'), ('flow', 'flow at pressure'), ('dead_head', 'dead-head pressure'), ('relief', 'relief opening'), ('shaft_seal', 'shaft-seal back pressure'), ('current', 'motor current'), ('manual_release', 'manual release'), ('dryness', 'external dryness')], max_length=20)),
-                ('side', models.CharField(blank=True, choices=[('', 'not applicable'), ('bore', 'bore side'), ('rod', 'rod side'), ('both', 'both sides'), ('forward', 'pump turning forward'), ('reverse', 'pump turning in reverse')], max_length=8)),
-                ('title', models.CharField(max_length=120)),
-                ('instruction', models.TextField(blank=True)),
-                ('pressure_bar', models.FloatField(blank=True, null=True, verbose_name='apply, bar')),
-                ('hold_s', models.FloatField(blank=True, null=True, verbose_name='hold at least, s')),
-                ('plan', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='steps', to='shop.testplan')),
+                (
+                    "id",
+                    models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name="ID"),
+                ),
+                (
+                    "is_superuser",
+                    models.BooleanField(
+                        default=False,
+                        help_text="Designates that this user has all permissions without explicitly assigning them.",
+                        verbose_name="superuser status",
+                    ),
+                ),
+                (
+                    "username",
+                    models.CharField(
+                        db_index=True,
+                        error_messages={"unique": "A user with that username already exists."},
+                        help_text="Required. 150 characters or fewer. Letters, digits and @/./+/-/_ only.",
+                        max_length=150,
+                        validators=[django.contrib.auth.validators.UnicodeUsernameValidator()],
+                        verbose_name="username",
+                    ),
+                ),
+                ("first_name", models.CharField(blank=True, max_length=150, verbose_name="first name")),
+                ("last_name", models.CharField(blank=True, max_length=150, verbose_name="last name")),
+                ("email", models.EmailField(blank=True, max_length=254, verbose_name="email address")),
+                (
+                    "is_staff",
+                    models.BooleanField(
+                        default=False,
+                        help_text="Designates whether the user can log into this admin site.",
+                        verbose_name="staff status",
+                    ),
+                ),
+                (
+                    "is_active",
+                    models.BooleanField(
+                        default=True,
+                        help_text="Designates whether this user should be treated as active. Unselect this instead of deleting accounts.",
+                        verbose_name="active",
+                    ),
+                ),
+                (
+                    "date_joined",
+                    models.DateTimeField(default=django.utils.timezone.now, verbose_name="date joined"),
+                ),
+                (
+                    "printed_name",
+                    models.CharField(max_length=80, verbose_name="name as printed beside signatures"),
+                ),
+                (
+                    "authority_no",
+                    models.CharField(
+                        blank=True, max_length=40, verbose_name="authority or certificate number"
+                    ),
+                ),
+                ("inch_units", models.BooleanField(default=False, verbose_name="show inch-pound units")),
+                ("history_id", models.AutoField(primary_key=True, serialize=False)),
+                ("history_date", models.DateTimeField(db_index=True)),
+                ("history_change_reason", models.CharField(max_length=100, null=True)),
+                (
+                    "history_type",
+                    models.CharField(
+                        choices=[("+", "Created"), ("~", "Changed"), ("-", "Deleted")], max_length=1
+                    ),
+                ),
+                (
+                    "history_user",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['plan', 'order'],
-            },
-        ),
-        migrations.CreateModel(
-            name='StepLimit',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('order', models.PositiveSmallIntegerField(default=1)),
-                ('reading', models.CharField(max_length=60)),
-                ('judged', models.CharField(choices=[('value', 'a reading against its limit'), ('decay', 'decay rate of a hold (trace or two readings)'), ('count', 'a counted observation, such as drips or strokes'), ('witness', 'a witnessed observation: as required, or not')], max_length=8)),
-                ('quantity', models.CharField(blank=True, max_length=20)),
-                ('unit', models.CharField(blank=True, max_length=12)),
-                ('lower', models.FloatField(blank=True, null=True, verbose_name='at least')),
-                ('upper', models.FloatField(blank=True, null=True, verbose_name='at most')),
-                ('source', models.CharField(choices=[('type', 'belongs to the unit type, with its basis'), ('read', 'read in the named source'), ('shop', 'set by this shop'), ('memory', 'from memory, not verified')], default='shop', max_length=8)),
-                ('basis', models.CharField(max_length=300)),
-                ('step', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='limits', to='shop.teststep')),
-            ],
-            options={
-                'ordering': ['step', 'order'],
-            },
-        ),
-        migrations.CreateModel(
-            name='HistoricalStepLimit',
-            fields=[
-                ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
-                ('history_change_reason', models.CharField(max_length=200, null=True)),
-                ('order', models.PositiveSmallIntegerField(default=1)),
-                ('reading', models.CharField(max_length=60)),
-                ('judged', models.CharField(choices=[('value', 'a reading against its limit'), ('decay', 'decay rate of a hold (trace or two readings)'), ('count', 'a counted observation, such as drips or strokes'), ('witness', 'a witnessed observation: as required, or not')], max_length=8)),
-                ('quantity', models.CharField(blank=True, max_length=20)),
-                ('unit', models.CharField(blank=True, max_length=12)),
-                ('lower', models.FloatField(blank=True, null=True, verbose_name='at least')),
-                ('upper', models.FloatField(blank=True, null=True, verbose_name='at most')),
-                ('source', models.CharField(choices=[('type', 'belongs to the unit type, with its basis'), ('read', 'read in the named source'), ('shop', 'set by this shop'), ('memory', 'from memory, not verified')], default='shop', max_length=8)),
-                ('basis', models.CharField(max_length=300)),
-                ('history_id', models.AutoField(primary_key=True, serialize=False)),
-                ('history_date', models.DateTimeField(db_index=True)),
-                ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
-                ('history_user', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('step', models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='shop.teststep')),
-            ],
-            options={
-                'verbose_name': 'historical step limit',
-                'verbose_name_plural': 'historical step limits',
-                'ordering': ('-history_date', '-history_id'),
-                'get_latest_by': ('history_date', 'history_id'),
+                "verbose_name": "historical user",
+                "verbose_name_plural": "historical users",
+                "ordering": ("-history_date", "-history_id"),
+                "get_latest_by": ("history_date", "history_id"),
             },
             bases=(simple_history.models.HistoricalChanges, models.Model),
         ),
         migrations.CreateModel(
-            name='TypeRevision',
+            name="MountingPlace",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.PositiveSmallIntegerField(default=1)),
-                ('state', models.CharField(choices=[('draft', 'draft'), ('approved', 'approved'), ('superseded', 'superseded')], default='draft', max_length=12)),
-                ('bore_mm', models.FloatField(blank=True, null=True, verbose_name='bore, mm')),
-                ('rod_mm', models.FloatField(blank=True, null=True, verbose_name='rod, mm')),
-                ('stroke_mm', models.FloatField(blank=True, null=True, verbose_name='stroke, mm')),
-                ('volume_ml', models.FloatField(blank=True, null=True, verbose_name='oil volume, mL')),
-                ('displacement_cm3', models.FloatField(blank=True, null=True, verbose_name='displacement, cm³/rev')),
-                ('supply_v', models.FloatField(blank=True, null=True, verbose_name='motor supply, V')),
-                ('rated_pressure_bar', models.FloatField(blank=True, null=True, verbose_name='rated pressure, bar')),
-                ('proof_pressure_bar', models.FloatField(blank=True, null=True, verbose_name='proof pressure, bar')),
-                ('proof_hold_s', models.FloatField(blank=True, null=True, verbose_name='proof hold, s')),
-                ('proof_basis', models.CharField(blank=True, max_length=300, verbose_name='basis of proof pressure and hold')),
-                ('teardown_procedure', models.CharField(blank=True, max_length=120)),
-                ('filling_note', models.TextField(blank=True, verbose_name='filling and bleeding')),
-                ('service_fluid', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='shop.fluid')),
-                ('unit_type', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='revisions', to='shop.unittype')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=80)),
+                ("access_labour_h", models.FloatField(default=0, verbose_name="labour to reach, h")),
+                (
+                    "application",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="places",
+                        to="shop.application",
+                    ),
+                ),
+                (
+                    "twin_of",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="shop.mountingplace",
+                    ),
+                ),
+                (
+                    "unit_type",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="mounting_places",
+                        to="shop.unittype",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['unit_type', 'number'],
+                "ordering": ["application", "name"],
+            },
+        ),
+        migrations.CreateModel(
+            name="ShopProfile",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=120)),
+                ("street", models.CharField(blank=True, max_length=160)),
+                ("postcode", models.CharField(blank=True, max_length=20)),
+                ("town", models.CharField(blank=True, max_length=80)),
+                ("country", models.CharField(blank=True, max_length=60)),
+                ("phone", models.CharField(blank=True, max_length=40, verbose_name="telephone")),
+                ("email", models.EmailField(blank=True, max_length=254, verbose_name="e-mail")),
+                ("currency", models.CharField(default="EUR", max_length=3)),
+                ("warranty_months", models.PositiveSmallIntegerField(default=36)),
+                ("warranty_terms", models.TextField(blank=True)),
+                (
+                    "storage_standard",
+                    models.CharField(
+                        choices=[("ISO2230", "ISO 2230"), ("AS5316", "AS5316")],
+                        default="ISO2230",
+                        max_length=10,
+                    ),
+                ),
+                (
+                    "paper_size",
+                    models.CharField(
+                        choices=[("A4", "A4"), ("Letter", "Letter")], default="A4", max_length=6
+                    ),
+                ),
+            ],
+            options={
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("pk", 1)),
+                        name="shop_shopprofile_one_row",
+                        violation_error_message="There is one shop profile only; change the existing one.",
+                    )
+                ],
+            },
+        ),
+        migrations.CreateModel(
+            name="StoredFile",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("sha256", models.CharField(db_index=True, max_length=64)),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[("photo", "photo"), ("trace", "logged trace"), ("paper", "issued paper")],
+                        max_length=10,
+                    ),
+                ),
+                ("name", models.CharField(max_length=200)),
+                ("content_type", models.CharField(max_length=80)),
+                ("size_bytes", models.PositiveBigIntegerField()),
+                ("at", models.DateTimeField()),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+            ],
+            options={
+                "ordering": ["pk"],
+            },
+        ),
+        migrations.CreateModel(
+            name="HistoricalTestStep",
+            fields=[
+                (
+                    "id",
+                    models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name="ID"),
+                ),
+                ("history_change_reason", models.CharField(max_length=200, null=True)),
+                ("order", models.PositiveSmallIntegerField()),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("low_pressure_leak", "low-pressure leak"),
+                            ("proof", "proof"),
+                            ("hold", "pressure hold"),
+                            ("bypass", "piston bypass at end of stroke"),
+                            ("strokes", "full strokes"),
+                            ("flow", "flow at pressure"),
+                            ("dead_head", "dead-head pressure"),
+                            ("relief", "relief opening"),
+                            ("shaft_seal", "shaft-seal back pressure"),
+                            ("current", "motor current"),
+                            ("manual_release", "manual release"),
+                            ("dryness", "external dryness"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                (
+                    "side",
+                    models.CharField(
+                        blank=True,
+                        choices=[
+                            ("", "not applicable"),
+                            ("bore", "bore side"),
+                            ("rod", "rod side"),
+                            ("both", "both sides"),
+                            ("forward", "pump turning forward"),
+                            ("reverse", "pump turning in reverse"),
+                        ],
+                        max_length=8,
+                    ),
+                ),
+                ("title", models.CharField(max_length=120)),
+                ("instruction", models.TextField(blank=True)),
+                ("pressure_bar", models.FloatField(blank=True, null=True, verbose_name="apply, bar")),
+                ("hold_s", models.FloatField(blank=True, null=True, verbose_name="hold at least, s")),
+                ("history_id", models.AutoField(primary_key=True, serialize=False)),
+                ("history_date", models.DateTimeField(db_index=True)),
+                (
+                    "history_type",
+                    models.CharField(
+                        choices=[("+", "Created"), ("~", "Changed"), ("-", "Deleted")], max_length=1
+                    ),
+                ),
+                (
+                    "history_user",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "plan",
+                    models.ForeignKey(
+                        blank=True,
+                        db_constraint=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.DO_NOTHING,
+                        related_name="+",
+                        to="shop.testplan",
+                    ),
+                ),
+            ],
+            options={
+                "verbose_name": "historical test step",
+                "verbose_name_plural": "historical test steps",
+                "ordering": ("-history_date", "-history_id"),
+                "get_latest_by": ("history_date", "history_id"),
+            },
+            bases=(simple_history.models.HistoricalChanges, models.Model),
+        ),
+        migrations.CreateModel(
+            name="TestStep",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("order", models.PositiveSmallIntegerField()),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("low_pressure_leak", "low-pressure leak"),
+                            ("proof", "proof"),
+                            ("hold", "pressure hold"),
+                            ("bypass", "piston bypass at end of stroke"),
+                            ("strokes", "full strokes"),
+                            ("flow", "flow at pressure"),
+                            ("dead_head", "dead-head pressure"),
+                            ("relief", "relief opening"),
+                            ("shaft_seal", "shaft-seal back pressure"),
+                            ("current", "motor current"),
+                            ("manual_release", "manual release"),
+                            ("dryness", "external dryness"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                (
+                    "side",
+                    models.CharField(
+                        blank=True,
+                        choices=[
+                            ("", "not applicable"),
+                            ("bore", "bore side"),
+                            ("rod", "rod side"),
+                            ("both", "both sides"),
+                            ("forward", "pump turning forward"),
+                            ("reverse", "pump turning in reverse"),
+                        ],
+                        max_length=8,
+                    ),
+                ),
+                ("title", models.CharField(max_length=120)),
+                ("instruction", models.TextField(blank=True)),
+                ("pressure_bar", models.FloatField(blank=True, null=True, verbose_name="apply, bar")),
+                ("hold_s", models.FloatField(blank=True, null=True, verbose_name="hold at least, s")),
+                (
+                    "plan",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="steps", to="shop.testplan"
+                    ),
+                ),
+            ],
+            options={
+                "ordering": ["plan", "order"],
+            },
+        ),
+        migrations.CreateModel(
+            name="StepLimit",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("order", models.PositiveSmallIntegerField(default=1)),
+                ("reading", models.CharField(max_length=60)),
+                (
+                    "judged",
+                    models.CharField(
+                        choices=[
+                            ("value", "a reading against its limit"),
+                            ("decay", "decay rate of a hold (trace or two readings)"),
+                            ("count", "a counted observation, such as drips or strokes"),
+                            ("witness", "a witnessed observation: as required, or not"),
+                        ],
+                        max_length=8,
+                    ),
+                ),
+                ("quantity", models.CharField(blank=True, max_length=20)),
+                ("unit", models.CharField(blank=True, max_length=12)),
+                ("lower", models.FloatField(blank=True, null=True, verbose_name="at least")),
+                ("upper", models.FloatField(blank=True, null=True, verbose_name="at most")),
+                (
+                    "source",
+                    models.CharField(
+                        choices=[
+                            ("type", "belongs to the unit type, with its basis"),
+                            ("read", "read in the named source"),
+                            ("shop", "set by this shop"),
+                            ("memory", "from memory, not verified"),
+                        ],
+                        default="shop",
+                        max_length=8,
+                    ),
+                ),
+                ("basis", models.CharField(max_length=300)),
+                (
+                    "step",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="limits", to="shop.teststep"
+                    ),
+                ),
+            ],
+            options={
+                "ordering": ["step", "order"],
+            },
+        ),
+        migrations.CreateModel(
+            name="HistoricalStepLimit",
+            fields=[
+                (
+                    "id",
+                    models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name="ID"),
+                ),
+                ("history_change_reason", models.CharField(max_length=200, null=True)),
+                ("order", models.PositiveSmallIntegerField(default=1)),
+                ("reading", models.CharField(max_length=60)),
+                (
+                    "judged",
+                    models.CharField(
+                        choices=[
+                            ("value", "a reading against its limit"),
+                            ("decay", "decay rate of a hold (trace or two readings)"),
+                            ("count", "a counted observation, such as drips or strokes"),
+                            ("witness", "a witnessed observation: as required, or not"),
+                        ],
+                        max_length=8,
+                    ),
+                ),
+                ("quantity", models.CharField(blank=True, max_length=20)),
+                ("unit", models.CharField(blank=True, max_length=12)),
+                ("lower", models.FloatField(blank=True, null=True, verbose_name="at least")),
+                ("upper", models.FloatField(blank=True, null=True, verbose_name="at most")),
+                (
+                    "source",
+                    models.CharField(
+                        choices=[
+                            ("type", "belongs to the unit type, with its basis"),
+                            ("read", "read in the named source"),
+                            ("shop", "set by this shop"),
+                            ("memory", "from memory, not verified"),
+                        ],
+                        default="shop",
+                        max_length=8,
+                    ),
+                ),
+                ("basis", models.CharField(max_length=300)),
+                ("history_id", models.AutoField(primary_key=True, serialize=False)),
+                ("history_date", models.DateTimeField(db_index=True)),
+                (
+                    "history_type",
+                    models.CharField(
+                        choices=[("+", "Created"), ("~", "Changed"), ("-", "Deleted")], max_length=1
+                    ),
+                ),
+                (
+                    "history_user",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "step",
+                    models.ForeignKey(
+                        blank=True,
+                        db_constraint=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.DO_NOTHING,
+                        related_name="+",
+                        to="shop.teststep",
+                    ),
+                ),
+            ],
+            options={
+                "verbose_name": "historical step limit",
+                "verbose_name_plural": "historical step limits",
+                "ordering": ("-history_date", "-history_id"),
+                "get_latest_by": ("history_date", "history_id"),
+            },
+            bases=(simple_history.models.HistoricalChanges, models.Model),
+        ),
+        migrations.CreateModel(
+            name="TypeRevision",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("number", models.PositiveSmallIntegerField(default=1)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[("draft", "draft"), ("approved", "approved"), ("superseded", "superseded")],
+                        default="draft",
+                        max_length=12,
+                    ),
+                ),
+                ("bore_mm", models.FloatField(blank=True, null=True, verbose_name="bore, mm")),
+                ("rod_mm", models.FloatField(blank=True, null=True, verbose_name="rod, mm")),
+                ("stroke_mm", models.FloatField(blank=True, null=True, verbose_name="stroke, mm")),
+                ("volume_ml", models.FloatField(blank=True, null=True, verbose_name="oil volume, mL")),
+                (
+                    "displacement_cm3",
+                    models.FloatField(blank=True, null=True, verbose_name="displacement, cm³/rev"),
+                ),
+                ("supply_v", models.FloatField(blank=True, null=True, verbose_name="motor supply, V")),
+                (
+                    "rated_pressure_bar",
+                    models.FloatField(blank=True, null=True, verbose_name="rated pressure, bar"),
+                ),
+                (
+                    "proof_pressure_bar",
+                    models.FloatField(blank=True, null=True, verbose_name="proof pressure, bar"),
+                ),
+                ("proof_hold_s", models.FloatField(blank=True, null=True, verbose_name="proof hold, s")),
+                (
+                    "proof_basis",
+                    models.CharField(
+                        blank=True, max_length=300, verbose_name="basis of proof pressure and hold"
+                    ),
+                ),
+                ("teardown_procedure", models.CharField(blank=True, max_length=120)),
+                ("filling_note", models.TextField(blank=True, verbose_name="filling and bleeding")),
+                (
+                    "service_fluid",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shop.fluid"
+                    ),
+                ),
+                (
+                    "unit_type",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="revisions",
+                        to="shop.unittype",
+                    ),
+                ),
+            ],
+            options={
+                "ordering": ["unit_type", "number"],
             },
         ),
         migrations.AddField(
-            model_name='testplan',
-            name='revision',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='test_plans', to='shop.typerevision'),
+            model_name="testplan",
+            name="revision",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="test_plans", to="shop.typerevision"
+            ),
         ),
         migrations.CreateModel(
-            name='SealPosition',
+            name="SealPosition",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(max_length=12)),
-                ('name', models.CharField(max_length=80)),
-                ('order', models.PositiveSmallIntegerField(default=0)),
-                ('hint', models.TextField(blank=True, verbose_name='technique note')),
-                ('kind', models.CharField(choices=[('rod_seal', 'rod seal'), ('wiper', 'wiper'), ('piston_seal', 'piston seal'), ('port_seal', 'port seal'), ('static_seal', 'static seal'), ('shaft_seal', 'shaft seal'), ('valve_seat_seal', 'valve seat seal')], max_length=16)),
-                ('motion', models.CharField(choices=[('static', 'static'), ('reciprocating', 'reciprocating'), ('rotary', 'rotary')], max_length=14)),
-                ('size_designation', models.CharField(blank=True, max_length=60)),
-                ('gland_diameter_mm', models.FloatField(blank=True, null=True, verbose_name='groove diameter, mm')),
-                ('gland_diameter_tol_mm', models.FloatField(blank=True, null=True, verbose_name='± on the groove diameter, mm')),
-                ('gland_depth_min_mm', models.FloatField(blank=True, null=True, verbose_name='gland depth, least, mm')),
-                ('gland_depth_max_mm', models.FloatField(blank=True, null=True, verbose_name='gland depth, most, mm')),
-                ('gland_width_min_mm', models.FloatField(blank=True, null=True, verbose_name='groove width, least, mm')),
-                ('gland_width_max_mm', models.FloatField(blank=True, null=True, verbose_name='groove width, most, mm')),
-                ('revision', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='positions', to='shop.typerevision')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("code", models.CharField(max_length=12)),
+                ("name", models.CharField(max_length=80)),
+                ("order", models.PositiveSmallIntegerField(default=0)),
+                ("hint", models.TextField(blank=True, verbose_name="technique note")),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("rod_seal", "rod seal"),
+                            ("wiper", "wiper"),
+                            ("piston_seal", "piston seal"),
+                            ("port_seal", "port seal"),
+                            ("static_seal", "static seal"),
+                            ("shaft_seal", "shaft seal"),
+                            ("valve_seat_seal", "valve seat seal"),
+                        ],
+                        max_length=16,
+                    ),
+                ),
+                (
+                    "motion",
+                    models.CharField(
+                        choices=[
+                            ("static", "static"),
+                            ("reciprocating", "reciprocating"),
+                            ("rotary", "rotary"),
+                        ],
+                        max_length=14,
+                    ),
+                ),
+                ("size_designation", models.CharField(blank=True, max_length=60)),
+                (
+                    "gland_diameter_mm",
+                    models.FloatField(blank=True, null=True, verbose_name="groove diameter, mm"),
+                ),
+                (
+                    "gland_diameter_tol_mm",
+                    models.FloatField(blank=True, null=True, verbose_name="± on the groove diameter, mm"),
+                ),
+                (
+                    "gland_depth_min_mm",
+                    models.FloatField(blank=True, null=True, verbose_name="gland depth, least, mm"),
+                ),
+                (
+                    "gland_depth_max_mm",
+                    models.FloatField(blank=True, null=True, verbose_name="gland depth, most, mm"),
+                ),
+                (
+                    "gland_width_min_mm",
+                    models.FloatField(blank=True, null=True, verbose_name="groove width, least, mm"),
+                ),
+                (
+                    "gland_width_max_mm",
+                    models.FloatField(blank=True, null=True, verbose_name="groove width, most, mm"),
+                ),
+                (
+                    "revision",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="positions",
+                        to="shop.typerevision",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['order', 'code'],
-                'abstract': False,
+                "ordering": ["order", "code"],
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='Port',
+            name="Port",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(max_length=12)),
-                ('name', models.CharField(max_length=80)),
-                ('order', models.PositiveSmallIntegerField(default=0)),
-                ('hint', models.TextField(blank=True, verbose_name='technique note')),
-                ('fitting', models.CharField(choices=[('crimped', 'crimped in by the maker'), ('clipped', 'screwed clip or plate'), ('screwed', 'screwed'), ('plugged', 'plugged')], max_length=10)),
-                ('thread', models.CharField(blank=True, max_length=40, verbose_name='thread or fitting size')),
-                ('hose', models.CharField(blank=True, max_length=12, verbose_name='hose number')),
-                ('revision', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='ports', to='shop.typerevision')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("code", models.CharField(max_length=12)),
+                ("name", models.CharField(max_length=80)),
+                ("order", models.PositiveSmallIntegerField(default=0)),
+                ("hint", models.TextField(blank=True, verbose_name="technique note")),
+                (
+                    "fitting",
+                    models.CharField(
+                        choices=[
+                            ("crimped", "crimped in by the maker"),
+                            ("clipped", "screwed clip or plate"),
+                            ("screwed", "screwed"),
+                            ("plugged", "plugged"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                (
+                    "thread",
+                    models.CharField(blank=True, max_length=40, verbose_name="thread or fitting size"),
+                ),
+                ("hose", models.CharField(blank=True, max_length=12, verbose_name="hose number")),
+                (
+                    "revision",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="ports",
+                        to="shop.typerevision",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['order', 'code'],
-                'abstract': False,
+                "ordering": ["order", "code"],
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='HistoricalTestPlan',
+            name="HistoricalTestPlan",
             fields=[
-                ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
-                ('history_change_reason', models.CharField(max_length=200, null=True)),
-                ('version', models.PositiveSmallIntegerField(default=1)),
-                ('state', models.CharField(choices=[('draft', 'draft'), ('approved', 'approved'), ('superseded', 'superseded')], default='draft', max_length=12)),
-                ('title', models.CharField(max_length=120)),
-                ('conditioning', models.CharField(blank=True, max_length=200, verbose_name='test fluid conditioning')),
-                ('note', models.TextField(blank=True)),
-                ('history_id', models.AutoField(primary_key=True, serialize=False)),
-                ('history_date', models.DateTimeField(db_index=True)),
-                ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
-                ('history_user', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('revision', models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='shop.typerevision')),
+                (
+                    "id",
+                    models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name="ID"),
+                ),
+                ("history_change_reason", models.CharField(max_length=200, null=True)),
+                ("version", models.PositiveSmallIntegerField(default=1)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[("draft", "draft"), ("approved", "approved"), ("superseded", "superseded")],
+                        default="draft",
+                        max_length=12,
+                    ),
+                ),
+                ("title", models.CharField(max_length=120)),
+                (
+                    "conditioning",
+                    models.CharField(blank=True, max_length=200, verbose_name="test fluid conditioning"),
+                ),
+                ("note", models.TextField(blank=True)),
+                ("history_id", models.AutoField(primary_key=True, serialize=False)),
+                ("history_date", models.DateTimeField(db_index=True)),
+                (
+                    "history_type",
+                    models.CharField(
+                        choices=[("+", "Created"), ("~", "Changed"), ("-", "Deleted")], max_length=1
+                    ),
+                ),
+                (
+                    "history_user",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "revision",
+                    models.ForeignKey(
+                        blank=True,
+                        db_constraint=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.DO_NOTHING,
+                        related_name="+",
+                        to="shop.typerevision",
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'historical test plan',
-                'verbose_name_plural': 'historical test plans',
-                'ordering': ('-history_date', '-history_id'),
-                'get_latest_by': ('history_date', 'history_id'),
-            },
-            bases=(simple_history.models.HistoricalChanges, models.Model),
-        ),
-        migrations.CreateModel(
-            name='HistoricalSealPosition',
-            fields=[
-                ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
-                ('history_change_reason', models.CharField(max_length=200, null=True)),
-                ('code', models.CharField(max_length=12)),
-                ('name', models.CharField(max_length=80)),
-                ('order', models.PositiveSmallIntegerField(default=0)),
-                ('hint', models.TextField(blank=True, verbose_name='technique note')),
-                ('kind', models.CharField(choices=[('rod_seal', 'rod seal'), ('wiper', 'wiper'), ('piston_seal', 'piston seal'), ('port_seal', 'port seal'), ('static_seal', 'static seal'), ('shaft_seal', 'shaft seal'), ('valve_seat_seal', 'valve seat seal')], max_length=16)),
-                ('motion', models.CharField(choices=[('static', 'static'), ('reciprocating', 'reciprocating'), ('rotary', 'rotary')], max_length=14)),
-                ('size_designation', models.CharField(blank=True, max_length=60)),
-                ('gland_diameter_mm', models.FloatField(blank=True, null=True, verbose_name='groove diameter, mm')),
-                ('gland_diameter_tol_mm', models.FloatField(blank=True, null=True, verbose_name='± on the groove diameter, mm')),
-                ('gland_depth_min_mm', models.FloatField(blank=True, null=True, verbose_name='gland depth, least, mm')),
-                ('gland_depth_max_mm', models.FloatField(blank=True, null=True, verbose_name='gland depth, most, mm')),
-                ('gland_width_min_mm', models.FloatField(blank=True, null=True, verbose_name='groove width, least, mm')),
-                ('gland_width_max_mm', models.FloatField(blank=True, null=True, verbose_name='groove width, most, mm')),
-                ('history_id', models.AutoField(primary_key=True, serialize=False)),
-                ('history_date', models.DateTimeField(db_index=True)),
-                ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
-                ('history_user', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('revision', models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='shop.typerevision')),
-            ],
-            options={
-                'verbose_name': 'historical seal position',
-                'verbose_name_plural': 'historical seal positions',
-                'ordering': ('-history_date', '-history_id'),
-                'get_latest_by': ('history_date', 'history_id'),
-            },
-            bases=(simple_history.models.HistoricalChanges, models.Model),
-        ),
-        migrations.CreateModel(
-            name='HistoricalPort',
-            fields=[
-                ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
-                ('history_change_reason', models.CharField(max_length=200, null=True)),
-                ('code', models.CharField(max_length=12)),
-                ('name', models.CharField(max_length=80)),
-                ('order', models.PositiveSmallIntegerField(default=0)),
-                ('hint', models.TextField(blank=True, verbose_name='technique note')),
-                ('fitting', models.CharField(choices=[('crimped', 'crimped in by the maker'), ('clipped', 'screwed clip or plate'), ('screwed', 'screwed'), ('plugged', 'plugged')], max_length=10)),
-                ('thread', models.CharField(blank=True, max_length=40, verbose_name='thread or fitting size')),
-                ('hose', models.CharField(blank=True, max_length=12, verbose_name='hose number')),
-                ('history_id', models.AutoField(primary_key=True, serialize=False)),
-                ('history_date', models.DateTimeField(db_index=True)),
-                ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
-                ('history_user', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('revision', models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='shop.typerevision')),
-            ],
-            options={
-                'verbose_name': 'historical port',
-                'verbose_name_plural': 'historical ports',
-                'ordering': ('-history_date', '-history_id'),
-                'get_latest_by': ('history_date', 'history_id'),
-            },
-            bases=(simple_history.models.HistoricalChanges, models.Model),
-        ),
-        migrations.CreateModel(
-            name='HistoricalDimensionLimit',
-            fields=[
-                ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
-                ('history_change_reason', models.CharField(max_length=200, null=True)),
-                ('code', models.CharField(max_length=12)),
-                ('name', models.CharField(max_length=80)),
-                ('order', models.PositiveSmallIntegerField(default=0)),
-                ('hint', models.TextField(blank=True, verbose_name='technique note')),
-                ('quantity', models.CharField(choices=[('rod_diameter', 'rod diameter'), ('bore', 'bore'), ('run_out', 'run-out'), ('groove', 'groove'), ('surface', 'surface roughness'), ('length', 'length'), ('clearance', 'clearance'), ('other', 'other')], max_length=14)),
-                ('unit', models.CharField(choices=[('mm', 'mm'), ('µm', 'µm')], default='mm', max_length=10)),
-                ('stations', models.PositiveSmallIntegerField(default=1, verbose_name='readings to take')),
-                ('lower', models.FloatField(blank=True, null=True)),
-                ('upper', models.FloatField(blank=True, null=True)),
-                ('basis', models.CharField(max_length=300)),
-                ('required', models.BooleanField(default=True)),
-                ('history_id', models.AutoField(primary_key=True, serialize=False)),
-                ('history_date', models.DateTimeField(db_index=True)),
-                ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
-                ('history_user', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('revision', models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='shop.typerevision')),
-            ],
-            options={
-                'verbose_name': 'historical dimension limit',
-                'verbose_name_plural': 'historical dimension limits',
-                'ordering': ('-history_date', '-history_id'),
-                'get_latest_by': ('history_date', 'history_id'),
-            },
-            bases=(simple_history.models.HistoricalChanges, models.Model),
-        ),
-        migrations.CreateModel(
-            name='HistoricalComponent',
-            fields=[
-                ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
-                ('history_change_reason', models.CharField(max_length=200, null=True)),
-                ('code', models.CharField(max_length=12)),
-                ('name', models.CharField(max_length=80)),
-                ('order', models.PositiveSmallIntegerField(default=0)),
-                ('hint', models.TextField(blank=True, verbose_name='technique note')),
-                ('kind', models.CharField(choices=[('body', 'body'), ('rod', 'rod'), ('barrel', 'barrel'), ('piston', 'piston'), ('brushes', 'brushes'), ('commutator', 'commutator'), ('pumping_element', 'pumping element'), ('ball', 'ball'), ('spring', 'spring'), ('screen', 'screen'), ('coil', 'coil'), ('connector', 'connector'), ('snap_ring', 'snap ring'), ('other', 'other')], max_length=16)),
-                ('history_id', models.AutoField(primary_key=True, serialize=False)),
-                ('history_date', models.DateTimeField(db_index=True)),
-                ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
-                ('history_user', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('revision', models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='shop.typerevision')),
-            ],
-            options={
-                'verbose_name': 'historical component',
-                'verbose_name_plural': 'historical components',
-                'ordering': ('-history_date', '-history_id'),
-                'get_latest_by': ('history_date', 'history_id'),
-            },
-            bases=(simple_history.models.HistoricalChanges, models.Model),
-        ),
-        migrations.CreateModel(
-            name='DimensionLimit',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(max_length=12)),
-                ('name', models.CharField(max_length=80)),
-                ('order', models.PositiveSmallIntegerField(default=0)),
-                ('hint', models.TextField(blank=True, verbose_name='technique note')),
-                ('quantity', models.CharField(choices=[('rod_diameter', 'rod diameter'), ('bore', 'bore'), ('run_out', 'run-out'), ('groove', 'groove'), ('surface', 'surface roughness'), ('length', 'length'), ('clearance', 'clearance'), ('other', 'other')], max_length=14)),
-                ('unit', models.CharField(choices=[('mm', 'mm'), ('µm', 'µm')], default='mm', max_length=10)),
-                ('stations', models.PositiveSmallIntegerField(default=1, verbose_name='readings to take')),
-                ('lower', models.FloatField(blank=True, null=True)),
-                ('upper', models.FloatField(blank=True, null=True)),
-                ('basis', models.CharField(max_length=300)),
-                ('required', models.BooleanField(default=True)),
-                ('revision', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='dimension_limits', to='shop.typerevision')),
-            ],
-            options={
-                'ordering': ['order', 'code'],
-                'abstract': False,
-            },
-        ),
-        migrations.CreateModel(
-            name='Component',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(max_length=12)),
-                ('name', models.CharField(max_length=80)),
-                ('order', models.PositiveSmallIntegerField(default=0)),
-                ('hint', models.TextField(blank=True, verbose_name='technique note')),
-                ('kind', models.CharField(choices=[('body', 'body'), ('rod', 'rod'), ('barrel', 'barrel'), ('piston', 'piston'), ('brushes', 'brushes'), ('commutator', 'commutator'), ('pumping_element', 'pumping element'), ('ball', 'ball'), ('spring', 'spring'), ('screen', 'screen'), ('coil', 'coil'), ('connector', 'connector'), ('snap_ring', 'snap ring'), ('other', 'other')], max_length=16)),
-                ('revision', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='components', to='shop.typerevision')),
-            ],
-            options={
-                'ordering': ['order', 'code'],
-                'abstract': False,
-            },
-        ),
-        migrations.CreateModel(
-            name='HistoricalTypeRevision',
-            fields=[
-                ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
-                ('history_change_reason', models.CharField(max_length=200, null=True)),
-                ('number', models.PositiveSmallIntegerField(default=1)),
-                ('state', models.CharField(choices=[('draft', 'draft'), ('approved', 'approved'), ('superseded', 'superseded')], default='draft', max_length=12)),
-                ('bore_mm', models.FloatField(blank=True, null=True, verbose_name='bore, mm')),
-                ('rod_mm', models.FloatField(blank=True, null=True, verbose_name='rod, mm')),
-                ('stroke_mm', models.FloatField(blank=True, null=True, verbose_name='stroke, mm')),
-                ('volume_ml', models.FloatField(blank=True, null=True, verbose_name='oil volume, mL')),
-                ('displacement_cm3', models.FloatField(blank=True, null=True, verbose_name='displacement, cm³/rev')),
-                ('supply_v', models.FloatField(blank=True, null=True, verbose_name='motor supply, V')),
-                ('rated_pressure_bar', models.FloatField(blank=True, null=True, verbose_name='rated pressure, bar')),
-                ('proof_pressure_bar', models.FloatField(blank=True, null=True, verbose_name='proof pressure, bar')),
-                ('proof_hold_s', models.FloatField(blank=True, null=True, verbose_name='proof hold, s')),
-                ('proof_basis', models.CharField(blank=True, max_length=300, verbose_name='basis of proof pressure and hold')),
-                ('teardown_procedure', models.CharField(blank=True, max_length=120)),
-                ('filling_note', models.TextField(blank=True, verbose_name='filling and bleeding')),
-                ('history_id', models.AutoField(primary_key=True, serialize=False)),
-                ('history_date', models.DateTimeField(db_index=True)),
-                ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
-                ('history_user', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('service_fluid', models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='shop.fluid')),
-                ('unit_type', models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='shop.unittype')),
-            ],
-            options={
-                'verbose_name': 'historical type revision',
-                'verbose_name_plural': 'historical type revisions',
-                'ordering': ('-history_date', '-history_id'),
-                'get_latest_by': ('history_date', 'history_id'),
+                "verbose_name": "historical test plan",
+                "verbose_name_plural": "historical test plans",
+                "ordering": ("-history_date", "-history_id"),
+                "get_latest_by": ("history_date", "history_id"),
             },
             bases=(simple_history.models.HistoricalChanges, models.Model),
         ),
         migrations.CreateModel(
-            name='HistoricalMountingPlace',
+            name="HistoricalSealPosition",
             fields=[
-                ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
-                ('history_change_reason', models.CharField(max_length=200, null=True)),
-                ('name', models.CharField(max_length=80)),
-                ('access_labour_h', models.FloatField(default=0, verbose_name='labour to reach, h')),
-                ('history_id', models.AutoField(primary_key=True, serialize=False)),
-                ('history_date', models.DateTimeField(db_index=True)),
-                ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
-                ('application', models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='shop.application')),
-                ('history_user', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('twin_of', models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='shop.mountingplace')),
-                ('unit_type', models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='shop.unittype')),
+                (
+                    "id",
+                    models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name="ID"),
+                ),
+                ("history_change_reason", models.CharField(max_length=200, null=True)),
+                ("code", models.CharField(max_length=12)),
+                ("name", models.CharField(max_length=80)),
+                ("order", models.PositiveSmallIntegerField(default=0)),
+                ("hint", models.TextField(blank=True, verbose_name="technique note")),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("rod_seal", "rod seal"),
+                            ("wiper", "wiper"),
+                            ("piston_seal", "piston seal"),
+                            ("port_seal", "port seal"),
+                            ("static_seal", "static seal"),
+                            ("shaft_seal", "shaft seal"),
+                            ("valve_seat_seal", "valve seat seal"),
+                        ],
+                        max_length=16,
+                    ),
+                ),
+                (
+                    "motion",
+                    models.CharField(
+                        choices=[
+                            ("static", "static"),
+                            ("reciprocating", "reciprocating"),
+                            ("rotary", "rotary"),
+                        ],
+                        max_length=14,
+                    ),
+                ),
+                ("size_designation", models.CharField(blank=True, max_length=60)),
+                (
+                    "gland_diameter_mm",
+                    models.FloatField(blank=True, null=True, verbose_name="groove diameter, mm"),
+                ),
+                (
+                    "gland_diameter_tol_mm",
+                    models.FloatField(blank=True, null=True, verbose_name="± on the groove diameter, mm"),
+                ),
+                (
+                    "gland_depth_min_mm",
+                    models.FloatField(blank=True, null=True, verbose_name="gland depth, least, mm"),
+                ),
+                (
+                    "gland_depth_max_mm",
+                    models.FloatField(blank=True, null=True, verbose_name="gland depth, most, mm"),
+                ),
+                (
+                    "gland_width_min_mm",
+                    models.FloatField(blank=True, null=True, verbose_name="groove width, least, mm"),
+                ),
+                (
+                    "gland_width_max_mm",
+                    models.FloatField(blank=True, null=True, verbose_name="groove width, most, mm"),
+                ),
+                ("history_id", models.AutoField(primary_key=True, serialize=False)),
+                ("history_date", models.DateTimeField(db_index=True)),
+                (
+                    "history_type",
+                    models.CharField(
+                        choices=[("+", "Created"), ("~", "Changed"), ("-", "Deleted")], max_length=1
+                    ),
+                ),
+                (
+                    "history_user",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "revision",
+                    models.ForeignKey(
+                        blank=True,
+                        db_constraint=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.DO_NOTHING,
+                        related_name="+",
+                        to="shop.typerevision",
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'historical mounting place',
-                'verbose_name_plural': 'historical mounting places',
-                'ordering': ('-history_date', '-history_id'),
-                'get_latest_by': ('history_date', 'history_id'),
+                "verbose_name": "historical seal position",
+                "verbose_name_plural": "historical seal positions",
+                "ordering": ("-history_date", "-history_id"),
+                "get_latest_by": ("history_date", "history_id"),
+            },
+            bases=(simple_history.models.HistoricalChanges, models.Model),
+        ),
+        migrations.CreateModel(
+            name="HistoricalPort",
+            fields=[
+                (
+                    "id",
+                    models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name="ID"),
+                ),
+                ("history_change_reason", models.CharField(max_length=200, null=True)),
+                ("code", models.CharField(max_length=12)),
+                ("name", models.CharField(max_length=80)),
+                ("order", models.PositiveSmallIntegerField(default=0)),
+                ("hint", models.TextField(blank=True, verbose_name="technique note")),
+                (
+                    "fitting",
+                    models.CharField(
+                        choices=[
+                            ("crimped", "crimped in by the maker"),
+                            ("clipped", "screwed clip or plate"),
+                            ("screwed", "screwed"),
+                            ("plugged", "plugged"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                (
+                    "thread",
+                    models.CharField(blank=True, max_length=40, verbose_name="thread or fitting size"),
+                ),
+                ("hose", models.CharField(blank=True, max_length=12, verbose_name="hose number")),
+                ("history_id", models.AutoField(primary_key=True, serialize=False)),
+                ("history_date", models.DateTimeField(db_index=True)),
+                (
+                    "history_type",
+                    models.CharField(
+                        choices=[("+", "Created"), ("~", "Changed"), ("-", "Deleted")], max_length=1
+                    ),
+                ),
+                (
+                    "history_user",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "revision",
+                    models.ForeignKey(
+                        blank=True,
+                        db_constraint=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.DO_NOTHING,
+                        related_name="+",
+                        to="shop.typerevision",
+                    ),
+                ),
+            ],
+            options={
+                "verbose_name": "historical port",
+                "verbose_name_plural": "historical ports",
+                "ordering": ("-history_date", "-history_id"),
+                "get_latest_by": ("history_date", "history_id"),
+            },
+            bases=(simple_history.models.HistoricalChanges, models.Model),
+        ),
+        migrations.CreateModel(
+            name="HistoricalDimensionLimit",
+            fields=[
+                (
+                    "id",
+                    models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name="ID"),
+                ),
+                ("history_change_reason", models.CharField(max_length=200, null=True)),
+                ("code", models.CharField(max_length=12)),
+                ("name", models.CharField(max_length=80)),
+                ("order", models.PositiveSmallIntegerField(default=0)),
+                ("hint", models.TextField(blank=True, verbose_name="technique note")),
+                (
+                    "quantity",
+                    models.CharField(
+                        choices=[
+                            ("rod_diameter", "rod diameter"),
+                            ("bore", "bore"),
+                            ("run_out", "run-out"),
+                            ("groove", "groove"),
+                            ("surface", "surface roughness"),
+                            ("length", "length"),
+                            ("clearance", "clearance"),
+                            ("other", "other"),
+                        ],
+                        max_length=14,
+                    ),
+                ),
+                ("unit", models.CharField(choices=[("mm", "mm"), ("µm", "µm")], default="mm", max_length=10)),
+                ("stations", models.PositiveSmallIntegerField(default=1, verbose_name="readings to take")),
+                ("lower", models.FloatField(blank=True, null=True)),
+                ("upper", models.FloatField(blank=True, null=True)),
+                ("basis", models.CharField(max_length=300)),
+                ("required", models.BooleanField(default=True)),
+                ("history_id", models.AutoField(primary_key=True, serialize=False)),
+                ("history_date", models.DateTimeField(db_index=True)),
+                (
+                    "history_type",
+                    models.CharField(
+                        choices=[("+", "Created"), ("~", "Changed"), ("-", "Deleted")], max_length=1
+                    ),
+                ),
+                (
+                    "history_user",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "revision",
+                    models.ForeignKey(
+                        blank=True,
+                        db_constraint=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.DO_NOTHING,
+                        related_name="+",
+                        to="shop.typerevision",
+                    ),
+                ),
+            ],
+            options={
+                "verbose_name": "historical dimension limit",
+                "verbose_name_plural": "historical dimension limits",
+                "ordering": ("-history_date", "-history_id"),
+                "get_latest_by": ("history_date", "history_id"),
+            },
+            bases=(simple_history.models.HistoricalChanges, models.Model),
+        ),
+        migrations.CreateModel(
+            name="HistoricalComponent",
+            fields=[
+                (
+                    "id",
+                    models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name="ID"),
+                ),
+                ("history_change_reason", models.CharField(max_length=200, null=True)),
+                ("code", models.CharField(max_length=12)),
+                ("name", models.CharField(max_length=80)),
+                ("order", models.PositiveSmallIntegerField(default=0)),
+                ("hint", models.TextField(blank=True, verbose_name="technique note")),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("body", "body"),
+                            ("rod", "rod"),
+                            ("barrel", "barrel"),
+                            ("piston", "piston"),
+                            ("brushes", "brushes"),
+                            ("commutator", "commutator"),
+                            ("pumping_element", "pumping element"),
+                            ("ball", "ball"),
+                            ("spring", "spring"),
+                            ("screen", "screen"),
+                            ("coil", "coil"),
+                            ("connector", "connector"),
+                            ("snap_ring", "snap ring"),
+                            ("other", "other"),
+                        ],
+                        max_length=16,
+                    ),
+                ),
+                ("history_id", models.AutoField(primary_key=True, serialize=False)),
+                ("history_date", models.DateTimeField(db_index=True)),
+                (
+                    "history_type",
+                    models.CharField(
+                        choices=[("+", "Created"), ("~", "Changed"), ("-", "Deleted")], max_length=1
+                    ),
+                ),
+                (
+                    "history_user",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "revision",
+                    models.ForeignKey(
+                        blank=True,
+                        db_constraint=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.DO_NOTHING,
+                        related_name="+",
+                        to="shop.typerevision",
+                    ),
+                ),
+            ],
+            options={
+                "verbose_name": "historical component",
+                "verbose_name_plural": "historical components",
+                "ordering": ("-history_date", "-history_id"),
+                "get_latest_by": ("history_date", "history_id"),
+            },
+            bases=(simple_history.models.HistoricalChanges, models.Model),
+        ),
+        migrations.CreateModel(
+            name="DimensionLimit",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("code", models.CharField(max_length=12)),
+                ("name", models.CharField(max_length=80)),
+                ("order", models.PositiveSmallIntegerField(default=0)),
+                ("hint", models.TextField(blank=True, verbose_name="technique note")),
+                (
+                    "quantity",
+                    models.CharField(
+                        choices=[
+                            ("rod_diameter", "rod diameter"),
+                            ("bore", "bore"),
+                            ("run_out", "run-out"),
+                            ("groove", "groove"),
+                            ("surface", "surface roughness"),
+                            ("length", "length"),
+                            ("clearance", "clearance"),
+                            ("other", "other"),
+                        ],
+                        max_length=14,
+                    ),
+                ),
+                ("unit", models.CharField(choices=[("mm", "mm"), ("µm", "µm")], default="mm", max_length=10)),
+                ("stations", models.PositiveSmallIntegerField(default=1, verbose_name="readings to take")),
+                ("lower", models.FloatField(blank=True, null=True)),
+                ("upper", models.FloatField(blank=True, null=True)),
+                ("basis", models.CharField(max_length=300)),
+                ("required", models.BooleanField(default=True)),
+                (
+                    "revision",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="dimension_limits",
+                        to="shop.typerevision",
+                    ),
+                ),
+            ],
+            options={
+                "ordering": ["order", "code"],
+                "abstract": False,
+            },
+        ),
+        migrations.CreateModel(
+            name="Component",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("code", models.CharField(max_length=12)),
+                ("name", models.CharField(max_length=80)),
+                ("order", models.PositiveSmallIntegerField(default=0)),
+                ("hint", models.TextField(blank=True, verbose_name="technique note")),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("body", "body"),
+                            ("rod", "rod"),
+                            ("barrel", "barrel"),
+                            ("piston", "piston"),
+                            ("brushes", "brushes"),
+                            ("commutator", "commutator"),
+                            ("pumping_element", "pumping element"),
+                            ("ball", "ball"),
+                            ("spring", "spring"),
+                            ("screen", "screen"),
+                            ("coil", "coil"),
+                            ("connector", "connector"),
+                            ("snap_ring", "snap ring"),
+                            ("other", "other"),
+                        ],
+                        max_length=16,
+                    ),
+                ),
+                (
+                    "revision",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="components",
+                        to="shop.typerevision",
+                    ),
+                ),
+            ],
+            options={
+                "ordering": ["order", "code"],
+                "abstract": False,
+            },
+        ),
+        migrations.CreateModel(
+            name="HistoricalTypeRevision",
+            fields=[
+                (
+                    "id",
+                    models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name="ID"),
+                ),
+                ("history_change_reason", models.CharField(max_length=200, null=True)),
+                ("number", models.PositiveSmallIntegerField(default=1)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[("draft", "draft"), ("approved", "approved"), ("superseded", "superseded")],
+                        default="draft",
+                        max_length=12,
+                    ),
+                ),
+                ("bore_mm", models.FloatField(blank=True, null=True, verbose_name="bore, mm")),
+                ("rod_mm", models.FloatField(blank=True, null=True, verbose_name="rod, mm")),
+                ("stroke_mm", models.FloatField(blank=True, null=True, verbose_name="stroke, mm")),
+                ("volume_ml", models.FloatField(blank=True, null=True, verbose_name="oil volume, mL")),
+                (
+                    "displacement_cm3",
+                    models.FloatField(blank=True, null=True, verbose_name="displacement, cm³/rev"),
+                ),
+                ("supply_v", models.FloatField(blank=True, null=True, verbose_name="motor supply, V")),
+                (
+                    "rated_pressure_bar",
+                    models.FloatField(blank=True, null=True, verbose_name="rated pressure, bar"),
+                ),
+                (
+                    "proof_pressure_bar",
+                    models.FloatField(blank=True, null=True, verbose_name="proof pressure, bar"),
+                ),
+                ("proof_hold_s", models.FloatField(blank=True, null=True, verbose_name="proof hold, s")),
+                (
+                    "proof_basis",
+                    models.CharField(
+                        blank=True, max_length=300, verbose_name="basis of proof pressure and hold"
+                    ),
+                ),
+                ("teardown_procedure", models.CharField(blank=True, max_length=120)),
+                ("filling_note", models.TextField(blank=True, verbose_name="filling and bleeding")),
+                ("history_id", models.AutoField(primary_key=True, serialize=False)),
+                ("history_date", models.DateTimeField(db_index=True)),
+                (
+                    "history_type",
+                    models.CharField(
+                        choices=[("+", "Created"), ("~", "Changed"), ("-", "Deleted")], max_length=1
+                    ),
+                ),
+                (
+                    "history_user",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "service_fluid",
+                    models.ForeignKey(
+                        blank=True,
+                        db_constraint=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.DO_NOTHING,
+                        related_name="+",
+                        to="shop.fluid",
+                    ),
+                ),
+                (
+                    "unit_type",
+                    models.ForeignKey(
+                        blank=True,
+                        db_constraint=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.DO_NOTHING,
+                        related_name="+",
+                        to="shop.unittype",
+                    ),
+                ),
+            ],
+            options={
+                "verbose_name": "historical type revision",
+                "verbose_name_plural": "historical type revisions",
+                "ordering": ("-history_date", "-history_id"),
+                "get_latest_by": ("history_date", "history_id"),
+            },
+            bases=(simple_history.models.HistoricalChanges, models.Model),
+        ),
+        migrations.CreateModel(
+            name="HistoricalMountingPlace",
+            fields=[
+                (
+                    "id",
+                    models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name="ID"),
+                ),
+                ("history_change_reason", models.CharField(max_length=200, null=True)),
+                ("name", models.CharField(max_length=80)),
+                ("access_labour_h", models.FloatField(default=0, verbose_name="labour to reach, h")),
+                ("history_id", models.AutoField(primary_key=True, serialize=False)),
+                ("history_date", models.DateTimeField(db_index=True)),
+                (
+                    "history_type",
+                    models.CharField(
+                        choices=[("+", "Created"), ("~", "Changed"), ("-", "Deleted")], max_length=1
+                    ),
+                ),
+                (
+                    "application",
+                    models.ForeignKey(
+                        blank=True,
+                        db_constraint=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.DO_NOTHING,
+                        related_name="+",
+                        to="shop.application",
+                    ),
+                ),
+                (
+                    "history_user",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "twin_of",
+                    models.ForeignKey(
+                        blank=True,
+                        db_constraint=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.DO_NOTHING,
+                        related_name="+",
+                        to="shop.mountingplace",
+                    ),
+                ),
+                (
+                    "unit_type",
+                    models.ForeignKey(
+                        blank=True,
+                        db_constraint=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.DO_NOTHING,
+                        related_name="+",
+                        to="shop.unittype",
+                    ),
+                ),
+            ],
+            options={
+                "verbose_name": "historical mounting place",
+                "verbose_name_plural": "historical mounting places",
+                "ordering": ("-history_date", "-history_id"),
+                "get_latest_by": ("history_date", "history_id"),
             },
             bases=(simple_history.models.HistoricalChanges, models.Model),
         ),
         migrations.AddConstraint(
-            model_name='teststep',
-            constraint=models.UniqueConstraint(fields=('plan', 'order'), name='shop_teststep_order_once', violation_error_message='Two steps of a plan cannot have the same place in the order.'),
+            model_name="teststep",
+            constraint=models.UniqueConstraint(
+                fields=("plan", "order"),
+                name="shop_teststep_order_once",
+                violation_error_message="Two steps of a plan cannot have the same place in the order.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='steplimit',
-            constraint=models.UniqueConstraint(fields=('step', 'reading'), name='shop_steplimit_reading_once', violation_error_message='This step has a reading of that name already.'),
+            model_name="steplimit",
+            constraint=models.UniqueConstraint(
+                fields=("step", "reading"),
+                name="shop_steplimit_reading_once",
+                violation_error_message="This step has a reading of that name already.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='steplimit',
-            constraint=models.CheckConstraint(condition=models.Q(('judged', 'witness'), ('lower__isnull', False), ('upper__isnull', False), _connector='OR'), name='shop_steplimit_has_limit', violation_error_message='Give a lower or an upper limit.'),
+            model_name="steplimit",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("judged", "witness"), ("lower__isnull", False), ("upper__isnull", False), _connector="OR"
+                ),
+                name="shop_steplimit_has_limit",
+                violation_error_message="Give a lower or an upper limit.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='steplimit',
-            constraint=models.CheckConstraint(condition=models.Q(('lower__isnull', True), ('upper__isnull', True), ('lower__lte', models.F('upper')), _connector='OR'), name='shop_steplimit_order', violation_error_message='The lower limit is above the upper limit.'),
+            model_name="steplimit",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("lower__isnull", True),
+                    ("upper__isnull", True),
+                    ("lower__lte", models.F("upper")),
+                    _connector="OR",
+                ),
+                name="shop_steplimit_order",
+                violation_error_message="The lower limit is above the upper limit.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='testplan',
-            constraint=models.UniqueConstraint(fields=('revision', 'version'), name='shop_testplan_version_once', violation_error_message='This plan version exists already.'),
+            model_name="testplan",
+            constraint=models.UniqueConstraint(
+                fields=("revision", "version"),
+                name="shop_testplan_version_once",
+                violation_error_message="This plan version exists already.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='testplan',
-            constraint=models.UniqueConstraint(condition=models.Q(('state', 'approved')), fields=('revision',), name='shop_testplan_one_approved', violation_error_message='Another version is approved; supersede it first.'),
+            model_name="testplan",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("state", "approved")),
+                fields=("revision",),
+                name="shop_testplan_one_approved",
+                violation_error_message="Another version is approved; supersede it first.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='sealposition',
-            constraint=models.UniqueConstraint(fields=('revision', 'code'), name='shop_sealposition_code_once', violation_error_message='This revision has a position of that code already.'),
+            model_name="sealposition",
+            constraint=models.UniqueConstraint(
+                fields=("revision", "code"),
+                name="shop_sealposition_code_once",
+                violation_error_message="This revision has a position of that code already.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='sealposition',
-            constraint=models.CheckConstraint(condition=models.Q(('gland_depth_min_mm__isnull', True), ('gland_depth_max_mm__isnull', True), ('gland_depth_min_mm__lte', models.F('gland_depth_max_mm')), _connector='OR'), name='shop_sealposition_depth_order', violation_error_message='The least gland depth is larger than the most.'),
+            model_name="sealposition",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("gland_depth_min_mm__isnull", True),
+                    ("gland_depth_max_mm__isnull", True),
+                    ("gland_depth_min_mm__lte", models.F("gland_depth_max_mm")),
+                    _connector="OR",
+                ),
+                name="shop_sealposition_depth_order",
+                violation_error_message="The least gland depth is larger than the most.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='sealposition',
-            constraint=models.CheckConstraint(condition=models.Q(('gland_width_min_mm__isnull', True), ('gland_width_max_mm__isnull', True), ('gland_width_min_mm__lte', models.F('gland_width_max_mm')), _connector='OR'), name='shop_sealposition_width_order', violation_error_message='The least groove width is larger than the most.'),
+            model_name="sealposition",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("gland_width_min_mm__isnull", True),
+                    ("gland_width_max_mm__isnull", True),
+                    ("gland_width_min_mm__lte", models.F("gland_width_max_mm")),
+                    _connector="OR",
+                ),
+                name="shop_sealposition_width_order",
+                violation_error_message="The least groove width is larger than the most.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='port',
-            constraint=models.UniqueConstraint(fields=('revision', 'code'), name='shop_port_code_once', violation_error_message='This revision has a port of that number already.'),
+            model_name="port",
+            constraint=models.UniqueConstraint(
+                fields=("revision", "code"),
+                name="shop_port_code_once",
+                violation_error_message="This revision has a port of that number already.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='port',
-            constraint=models.UniqueConstraint(condition=models.Q(('hose', ''), _negated=True), fields=('revision', 'hose'), name='shop_port_hose_once', violation_error_message='This hose number already belongs to another port.'),
+            model_name="port",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("hose", ""), _negated=True),
+                fields=("revision", "hose"),
+                name="shop_port_hose_once",
+                violation_error_message="This hose number already belongs to another port.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='dimensionlimit',
-            constraint=models.UniqueConstraint(fields=('revision', 'code'), name='shop_dimensionlimit_code_once', violation_error_message='This revision has a dimension of that code already.'),
+            model_name="dimensionlimit",
+            constraint=models.UniqueConstraint(
+                fields=("revision", "code"),
+                name="shop_dimensionlimit_code_once",
+                violation_error_message="This revision has a dimension of that code already.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='dimensionlimit',
-            constraint=models.CheckConstraint(condition=models.Q(('lower__isnull', False), ('upper__isnull', False), _connector='OR'), name='shop_dimensionlimit_has_limit', violation_error_message='Give a lower or an upper limit.'),
+            model_name="dimensionlimit",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("lower__isnull", False), ("upper__isnull", False), _connector="OR"),
+                name="shop_dimensionlimit_has_limit",
+                violation_error_message="Give a lower or an upper limit.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='dimensionlimit',
-            constraint=models.CheckConstraint(condition=models.Q(('lower__isnull', True), ('upper__isnull', True), ('lower__lte', models.F('upper')), _connector='OR'), name='shop_dimensionlimit_order', violation_error_message='The lower limit is above the upper limit.'),
+            model_name="dimensionlimit",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("lower__isnull", True),
+                    ("upper__isnull", True),
+                    ("lower__lte", models.F("upper")),
+                    _connector="OR",
+                ),
+                name="shop_dimensionlimit_order",
+                violation_error_message="The lower limit is above the upper limit.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='component',
-            constraint=models.UniqueConstraint(fields=('revision', 'code'), name='shop_component_code_once', violation_error_message='This revision has a component of that code already.'),
+            model_name="component",
+            constraint=models.UniqueConstraint(
+                fields=("revision", "code"),
+                name="shop_component_code_once",
+                violation_error_message="This revision has a component of that code already.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='typerevision',
-            constraint=models.UniqueConstraint(fields=('unit_type', 'number'), name='shop_typerevision_number_once', violation_error_message='This revision number exists already.'),
+            model_name="typerevision",
+            constraint=models.UniqueConstraint(
+                fields=("unit_type", "number"),
+                name="shop_typerevision_number_once",
+                violation_error_message="This revision number exists already.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='typerevision',
-            constraint=models.UniqueConstraint(condition=models.Q(('state', 'approved')), fields=('unit_type',), name='shop_typerevision_one_approved', violation_error_message='Another revision is approved; supersede it first.'),
+            model_name="typerevision",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("state", "approved")),
+                fields=("unit_type",),
+                name="shop_typerevision_one_approved",
+                violation_error_message="Another revision is approved; supersede it first.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='typerevision',
-            constraint=models.CheckConstraint(condition=models.Q(('proof_pressure_bar__isnull', True), models.Q(('proof_hold_s__gt', 0), ('proof_pressure_bar__gt', 0), models.Q(('proof_basis', ''), _negated=True)), _connector='OR'), name='shop_typerevision_proof_has_basis', violation_error_message='A proof pressure needs a hold time and a written basis; there is no general default.'),
+            model_name="typerevision",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("proof_pressure_bar__isnull", True),
+                    models.Q(
+                        ("proof_hold_s__gt", 0),
+                        ("proof_pressure_bar__gt", 0),
+                        models.Q(("proof_basis", ""), _negated=True),
+                    ),
+                    _connector="OR",
+                ),
+                name="shop_typerevision_proof_has_basis",
+                violation_error_message="A proof pressure needs a hold time and a written basis; there is no general default.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='typerevision',
-            constraint=models.CheckConstraint(condition=models.Q(('rod_mm__isnull', True), ('bore_mm__isnull', True), ('rod_mm__lt', models.F('bore_mm')), _connector='OR'), name='shop_typerevision_rod_in_bore', violation_error_message='The rod must be thinner than the bore.'),
+            model_name="typerevision",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("rod_mm__isnull", True),
+                    ("bore_mm__isnull", True),
+                    ("rod_mm__lt", models.F("bore_mm")),
+                    _connector="OR",
+                ),
+                name="shop_typerevision_rod_in_bore",
+                violation_error_message="The rod must be thinner than the bore.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='mountingplace',
-            constraint=models.UniqueConstraint(fields=('application', 'name'), name='shop_mountingplace_name_once', violation_error_message='This application has a place of that name already.'),
+            model_name="mountingplace",
+            constraint=models.UniqueConstraint(
+                fields=("application", "name"),
+                name="shop_mountingplace_name_once",
+                violation_error_message="This application has a place of that name already.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='mountingplace',
-            constraint=models.CheckConstraint(condition=models.Q(('access_labour_h__gte', 0)), name='shop_mountingplace_labour_positive', violation_error_message='Access labour cannot be negative.'),
+            model_name="mountingplace",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("access_labour_h__gte", 0)),
+                name="shop_mountingplace_labour_positive",
+                violation_error_message="Access labour cannot be negative.",
+            ),
         ),
     ]

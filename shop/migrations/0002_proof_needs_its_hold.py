@@ -4,18 +4,30 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('shop', '0001_initial'),
+        ("shop", "0001_initial"),
     ]
 
     operations = [
         migrations.RemoveConstraint(
-            model_name='typerevision',
-            name='shop_typerevision_proof_has_basis',
+            model_name="typerevision",
+            name="shop_typerevision_proof_has_basis",
         ),
         migrations.AddConstraint(
-            model_name='typerevision',
-            constraint=models.CheckConstraint(condition=models.Q(('proof_pressure_bar__isnull', True), models.Q(('proof_hold_s__gt', 0), ('proof_hold_s__isnull', False), ('proof_pressure_bar__gt', 0), models.Q(('proof_basis', ''), _negated=True)), _connector='OR'), name='shop_typerevision_proof_has_basis', violation_error_message='A proof pressure needs a hold time and a written basis; there is no general default.'),
+            model_name="typerevision",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("proof_pressure_bar__isnull", True),
+                    models.Q(
+                        ("proof_hold_s__gt", 0),
+                        ("proof_hold_s__isnull", False),
+                        ("proof_pressure_bar__gt", 0),
+                        models.Q(("proof_basis", ""), _negated=True),
+                    ),
+                    _connector="OR",
+                ),
+                name="shop_typerevision_proof_has_basis",
+                violation_error_message="A proof pressure needs a hold time and a written basis; there is no general default.",
+            ),
         ),
     ]

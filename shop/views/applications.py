@@ -9,8 +9,8 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from shop.catalogue_forms import ApplicationForm, FluidChangeForm, FluidForm, MountingPlaceForm
 from shop.changes import changes
+from shop.forms.catalogue import ApplicationForm, FluidChangeForm, FluidForm, MountingPlaceForm
 from shop.models import Application, Fluid, MountingPlace
 from shop.panels import panels_for
 from shop.roles import may, refusal

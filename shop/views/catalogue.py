@@ -9,12 +9,12 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from shop.catalogue_forms import PLACE_FORMS, ChangeUnitTypeForm, NewUnitTypeForm, RevisionForm
 from shop.changes import changes
+from shop.forms.catalogue import PLACE_FORMS, ChangeUnitTypeForm, NewUnitTypeForm, RevisionForm
+from shop.forms.rows import WhyForm
 from shop.models import TestPlan, TypeRevision, UnitType
 from shop.panels import panels_for
 from shop.roles import may, refusal
-from shop.row_forms import WhyForm
 from shop.services import catalogue
 from shop.views.answers import act_of, answer_form, answer_post, needs
 

@@ -1,9 +1,8 @@
 """Customers: the list, one customer, entering and changing."""
 
-from collections.abc import Callable, Mapping, Sequence
-from typing import Any, ClassVar
+from collections.abc import Callable, Mapping
+from typing import Any
 
-from django import forms
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
@@ -12,62 +11,17 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from shop.changes import changes
 from shop.errors import RuleBroken
-from shop.forms import ShopForm
+from shop.forms.customers import ChangeCustomerForm, NewCustomerForm
 from shop.models import Customer
 from shop.panels import panels_for
 from shop.roles import may, refusal
 from shop.services.customers import (
     FIELDS,
-    digits_of,
     find_customers,
     likely_duplicates,
     save_customer,
 )
 from shop.views.answers import act_of, answer_form, needs, searched
-
-
-class CustomerForm(ShopForm):
-    """Everything about a customer."""
-
-    name = forms.CharField(max_length=120, widget=forms.TextInput(attrs={"autocomplete": "off"}))
-    kind = forms.ChoiceField(choices=Customer.Kind, initial=Customer.Kind.OWNER, widget=forms.RadioSelect)
-    phone = forms.CharField(
-        label="Telephone", max_length=40, required=False, widget=forms.TextInput(attrs={"type": "tel"})
-    )
-    email = forms.EmailField(label="E-mail", required=False)
-    street = forms.CharField(label="Street and number", max_length=160, required=False)
-    postcode = forms.CharField(max_length=20, required=False)
-    town = forms.CharField(max_length=80, required=False)
-    country = forms.CharField(max_length=60, required=False)
-    note = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 2}))
-
-    groups: ClassVar[Sequence[tuple[str, Sequence[str]]]] = (
-        ("Who", ("name", "kind")),
-        ("How to reach them", ("phone", "email")),
-        ("Where parcels go", ("street", "postcode", "town", "country")),
-        ("Anything else", ("note",)),
-    )
-
-    def clean_phone(self) -> str:
-        """Refuse what nobody could dial."""
-        phone: str = self.cleaned_data["phone"]
-        if phone and len(digits_of(phone)) < 3:
-            raise forms.ValidationError("This is not a telephone number: it has too few digits.")
-        return phone
-
-
-class NewCustomerForm(CustomerForm):
-    """A customer to enter; ``seen`` keeps the likely duplicates that were shown already."""
-
-    seen = forms.CharField(required=False, widget=forms.HiddenInput)
-
-
-class ChangeCustomerForm(CustomerForm):
-    """A customer to change, with the reason."""
-
-    why = forms.CharField(label="Reason for the change", max_length=200)
-
-    groups = (*CustomerForm.groups, ("Why", ("why",)))
 
 
 def _trail() -> list[tuple[str, str]]:

@@ -8,8 +8,8 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods
 
 from shop.changes import changes
+from shop.forms.profile import LimitSettingForm, ProfileChangeForm, ProfileForm
 from shop.models import LimitSetting, ShopProfile
-from shop.profile_forms import LimitSettingForm, ProfileChangeForm, ProfileForm
 from shop.roles import may, refusal
 from shop.services.profile import save_profile, set_limit
 from shop.views.answers import act_of, answer_form, needs

@@ -7,12 +7,12 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from shop.catalogue_forms import LimitFormSet, PlanForm, StepForm
 from shop.changes import changes
 from shop.errors import RuleBroken
+from shop.forms.catalogue import LimitFormSet, PlanForm, StepForm
+from shop.forms.rows import WhyForm
 from shop.models import LimitSetting, StepLimit, TestPlan, TestStep, TypeRevision
 from shop.roles import may, refusal
-from shop.row_forms import WhyForm
 from shop.services import test_plans
 from shop.views.answers import act_of, answer_form, answer_post, needs, once, show_rule
 from shop.views.catalogue import Trail, trail_of

@@ -63,11 +63,13 @@ class Site:
         self.pages = {role: context.new_page() for role, context in self.contexts.items()}
         self.judged = {}
 
-    def open(self, address, role=LEAD):
+    def open(self, address, role=LEAD, status=200):
         page = self.pages[role]
         page.set_viewport_size({"width": 820, "height": looks.WIDTHS[820]})
         page.emulate_media(color_scheme="light")
-        page.goto(self.server.url + address)
+        answer = page.goto(self.server.url + address)
+        assert answer.status == status, f"{address} gave {answer.status}"
+        assert "/sign-in/" not in page.url or role == NOBODY, f"{address} asks {role} to sign in"
         return page
 
     def once(self, page):

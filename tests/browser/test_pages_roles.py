@@ -34,7 +34,7 @@ def test_a_page_is_sound_for_a_role_that_may_see_it(site, place, role):
 )
 def test_pages_for_strangers_and_refusals_are_sound(site, role, address, status):
     site.watch.expected = (*DESIGNED, f"status of {status}")
-    page = site.open(address(site.world), role)
+    page = site.open(address(site.world), role, status)
     found = site.faults(looks.faults(page))
     site.watch.expected = DESIGNED
     assert not found, found

@@ -6,7 +6,7 @@ from typing import Any, ClassVar
 from django import forms
 
 from shop.forms import ShopForm
-from shop.row_forms import PlainFloatField
+from shop.forms.rows import PlainFloatField
 from workorders.models import Instrument
 from workorders.services.instruments import UNITS_OF
 

@@ -6,7 +6,7 @@ from django import forms
 
 from shop.forms import ShopForm
 from shop.models import Customer
-from shop.views.signing import PasswordForm
+from shop.forms.signing import PasswordForm
 from workorders.models import Rebuild, Release, WorkOrder
 from workorders.services.shipping import ParcelPlan, UnitPack, packing_items
 

@@ -7,7 +7,7 @@ from django import forms
 
 from shop.forms import ShopForm
 from shop.models import Fluid
-from shop.views.signing import PasswordForm
+from shop.forms.signing import PasswordForm
 from workorders.services.rig_fluid import FluidCheck
 
 

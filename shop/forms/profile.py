@@ -5,8 +5,8 @@ from typing import ClassVar
 from django import forms
 
 from shop.forms import ShopForm
+from shop.forms.rows import Groups, PlainFloatField, RowForm, row_field
 from shop.models import LimitSetting, ShopProfile
-from shop.row_forms import Groups, PlainFloatField, RowForm, row_field
 
 
 class ProfileForm(RowForm):

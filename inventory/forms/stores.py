@@ -9,7 +9,7 @@ from django.core.validators import RegexValidator
 from inventory.models import Lot, Part, Supplier
 from inventory.services.stock import KIT_PREFIX
 from shop.forms import ShopForm, number_field
-from shop.row_forms import Groups, RowForm, row_field
+from shop.forms.rows import Groups, RowForm, row_field
 
 LOT_NUMBER = RegexValidator(
     r"^[A-Za-z0-9][A-Za-z0-9._-]*$", "Use letters, digits, dots, dashes and underscores, without blanks."

@@ -9,8 +9,8 @@ from inventory.models import Kit, KitLine, Lot, Part
 from inventory.services.kit_lines import Place
 from inventory.services.kits import LineChoice, PlaceChoice
 from shop.forms import FieldGroup, ShopForm
+from shop.forms.rows import RowForm, row_field
 from shop.models import TypeRevision
-from shop.row_forms import RowForm, row_field
 
 
 class KitLineForm(RowForm):

@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 
 from shop.forms import ShopForm
+from shop.forms.rows import PlainFloatField, RowForm, row_field
 from shop.models import (
     Application,
     Component,
@@ -19,7 +20,6 @@ from shop.models import (
     TypeRevision,
     UnitType,
 )
-from shop.row_forms import PlainFloatField, RowForm, row_field
 from shop.services.test_plans import QUANTITIES
 
 PLACE_FIELDS = ("code", "name", "order", "hint")

@@ -1,1 +1,0 @@
-"""PDF pages and labels made from plain data."""

@@ -1,0 +1,1 @@
+"""Forms of the stores pages, one file per noun."""
