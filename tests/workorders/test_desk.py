@@ -139,8 +139,8 @@ def test_an_unknown_serial_is_404_in_words(client, db):
 def test_two_rebuilds_stand_on_one_page_with_a_constant_number_of_queries(
     desk, shipped, django_assert_num_queries
 ):
-    from django.test.utils import CaptureQueriesContext
     from django.db import connection
+    from django.test.utils import CaptureQueriesContext
 
     address = shipped.unit.get_absolute_url()
     desk.get(address)
@@ -234,8 +234,8 @@ def test_the_history_command_speaks_in_sentences(shipped):
 
 
 def test_the_board_costs_the_same_for_ten_and_twenty_units(client, lead):
-    from django.test.utils import CaptureQueriesContext
     from django.db import connection
+    from django.test.utils import CaptureQueriesContext
 
     client.force_login(lead)
     counts = []

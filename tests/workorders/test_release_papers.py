@@ -99,7 +99,7 @@ def test_who_did_what_when_is_printed_with_its_meaning(issued):
 
 @pytest.mark.record_row("R6")
 def test_a_name_changed_later_does_not_change_the_signature(issued):
-    journey, pdf = issued
+    journey, _pdf = issued
     lead = journey.people["lead"]
     name = lead.printed_name
     lead.printed_name = "Somebody Else"

@@ -5,8 +5,8 @@ from typing import Any
 from django import forms
 
 from shop.forms import ShopForm
-from shop.models import Customer
 from shop.forms.signing import PasswordForm
+from shop.models import Customer
 from workorders.models import Rebuild, Release, WorkOrder
 from workorders.services.shipping import ParcelPlan, UnitPack, packing_items
 

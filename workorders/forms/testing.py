@@ -6,8 +6,8 @@ from typing import Any
 from django import forms
 
 from shop.forms import ShopForm
-from shop.models import Fluid
 from shop.forms.signing import PasswordForm
+from shop.models import Fluid
 from workorders.services.rig_fluid import FluidCheck
 
 

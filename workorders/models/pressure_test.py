@@ -75,7 +75,7 @@ class PressureTest(Tracked):
                 fields=["rebuild"],
                 condition=~Q(state="superseded"),
                 name="workorders_pressuretest_one_current",
-                violation_error_message="Another test of this rebuild is running or stands; supersede it first.",
+                violation_error_message="Another test of this rebuild runs or stands; supersede it first.",
             ),
             models.CheckConstraint(
                 name="workorders_pressuretest_signed_whole",

@@ -97,7 +97,9 @@ class Rebuild(Tracked):
             ),
             models.CheckConstraint(
                 name="workorders_rebuild_exit_has_reason",
-                condition=~Q(stage__in=["returned_as_found", "scrapped", "exchange_core"]) | ~Q(exit_reason=""),
+                condition=(
+                    ~Q(stage__in=["returned_as_found", "scrapped", "exchange_core"]) | ~Q(exit_reason="")
+                ),
                 violation_error_message="A side exit needs its reason.",
             ),
         ]
@@ -145,7 +147,9 @@ class Photo(AppendOnly):
         PACKING = "packing", "packing"
 
     rebuild = models.ForeignKey(Rebuild, models.PROTECT, related_name="photos")
-    finding = models.ForeignKey("workorders.Finding", models.PROTECT, null=True, blank=True, related_name="photos")
+    finding = models.ForeignKey(
+        "workorders.Finding", models.PROTECT, null=True, blank=True, related_name="photos"
+    )
     moment = models.CharField(max_length=10, choices=Moment)
     caption = models.CharField(max_length=160, blank=True)
     file = models.ForeignKey(StoredFile, models.PROTECT, related_name="+")

@@ -207,7 +207,8 @@ def deviations(rebuild: Rebuild, remarks: str) -> tuple[str, ...]:
     found = [line for line in remarks.splitlines() if line.strip()]
     for row in rebuild.fluid_decisions.select_related("rig_fluid"):
         found.append(
-            f"Rig fluid {row.rig_fluid} accepted by {row.by}: {row.why}. {row.concerns} Flushing: {row.flushing}"
+            f"Rig fluid {row.rig_fluid} accepted by {row.by}: {row.why}. {row.concerns} "
+            f"Flushing: {row.flushing}"
         )
     for part in standing_parts(rebuild):
         if part.motion_reason:
