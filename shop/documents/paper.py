@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import IO
 
 from PIL import ImageFont
+from reportlab import rl_config
 from reportlab.lib.colors import Color, HexColor, black
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
@@ -25,6 +26,8 @@ RULE: Color = HexColor(0x9AA5AE)
 
 # ReportLab writes no clock and no random identifier when told so: same data, same bytes.
 REPEATABLE = {"invariant": 1, "lang": "en-GB"}
+# Streams as bytes: a fifth smaller and quicker than spelled out for mail that carries 7 bits.
+rl_config.useA85 = 0
 
 
 def register_fonts() -> None:

@@ -55,7 +55,7 @@ def certificate_pdf(data: Certificate, *, page_size: str = "A4") -> bytes:
     sheet = Sheet(
         kind=KIND, number=data.number, shop=data.shop.name, foot=lambda page: f"record {short(data.digest)}"
     )
-    return render(lambda: _story(data, width), sheet, page_size=page_size)
+    return render(_story(data, width), sheet, page_size=page_size)
 
 
 def _story(data: Certificate, width: float) -> list[Flowable]:

@@ -61,7 +61,7 @@ def fitter_page_pdf(data: FitterPage, *, page_size: str = "A4") -> bytes:
         shop=data.shop.name,
         foot=lambda page: f"questions: telephone {data.shop.phone}",
     )
-    return render(lambda: _story(data, width), sheet, page_size=page_size)
+    return render(_story(data, width), sheet, page_size=page_size)
 
 
 def _story(data: FitterPage, width: float) -> list[Flowable]:

@@ -73,7 +73,7 @@ def flush_warning_pdf(data: FlushWarning, *, page_size: str = "A4") -> bytes:
         shop=data.shop.name,
         foot=lambda page: f"questions: telephone {data.shop.phone}",
     )
-    return render(lambda: _story(data, width), sheet, page_size=page_size)
+    return render(_story(data, width), sheet, page_size=page_size)
 
 
 def _story(data: FlushWarning, width: float) -> list[Flowable]:

@@ -119,11 +119,7 @@ def packing_list_pdf(data: PackingList, *, page_size: str = "A4") -> bytes:
         foot=lambda page: f"packed on this page: {pages.get(page, Count())}",
     )
 
-    def story() -> list[Flowable]:
-        pages.clear()
-        return _story(data, width, pages)
-
-    return render(story, sheet, page_size=page_size)
+    return render(_story(data, width, pages), sheet, page_size=page_size)
 
 
 def total(data: PackingList) -> Count:

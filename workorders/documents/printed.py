@@ -41,12 +41,14 @@ def short(digest: str) -> str:
 
 def unprintable(text: str) -> list[str]:
     """List the characters of `text` that the shipped font has no sign for, each once, in order."""
+    if text.isascii():
+        return []
     known = pdfmetrics.getFont(BODY).face.charToGlyph
     return list(dict.fromkeys(c for c in text if not c.isspace() and ord(c) not in known))
 
 
-def markup(text: str) -> str:
-    """Turn plain text into paragraph markup; N/A for nothing.
+def plain(text: str) -> str:
+    """Return text as it is printed; N/A for nothing.
 
     A character without a sign in the font is printed as its code point, [U+6F22], since an
     empty box would hide which one it was.
@@ -54,4 +56,9 @@ def markup(text: str) -> str:
     text = unicodedata.normalize("NFC", text).strip()
     for character in unprintable(text):
         text = text.replace(character, f"[U+{ord(character):04X}]")
-    return escape(text or NOT_AVAILABLE, quote=False).replace("\n", "<br/>")
+    return text or NOT_AVAILABLE
+
+
+def markup(text: str) -> str:
+    """Turn plain text into paragraph markup, as `plain` prints it."""
+    return escape(plain(text), quote=False).replace("\n", "<br/>")

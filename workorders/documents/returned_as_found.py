@@ -81,7 +81,7 @@ def returned_as_found_pdf(data: ReturnedAsFound, *, page_size: str = "A4") -> by
     sheet = Sheet(
         kind=KIND, number=data.number, shop=data.shop.name, foot=lambda page: f"record {short(data.digest)}"
     )
-    return render(lambda: _story(data, width), sheet, page_size=page_size)
+    return render(_story(data, width), sheet, page_size=page_size)
 
 
 def _story(data: ReturnedAsFound, width: float) -> list[Flowable]:

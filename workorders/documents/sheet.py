@@ -2,8 +2,10 @@
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from io import BytesIO
 from itertools import chain
+from typing import Any
 
 from reportlab.lib.colors import HexColor
 from reportlab.lib.enums import TA_CENTER
@@ -25,7 +27,8 @@ from shop.documents.paper import (
     STRONG,
     page_size_points,
 )
-from workorders.documents.printed import markup
+from workorders.documents.printed import markup, plain
+from workorders.documents.words import Words
 
 COPPER = HexColor("#a63c06")
 LEFT_MM, RIGHT_MM, TOP_MM, BOTTOM_MM = 17, 12, 12.5, 12
@@ -66,17 +69,17 @@ class Sheet:
         return f"{self.kind} {self.number}"
 
 
-def para(text: str, style: ParagraphStyle = TEXT) -> Paragraph:
-    """Make a paragraph from plain text."""
-    return Paragraph(markup(text), style)
+def para(text: str, style: ParagraphStyle = TEXT) -> Words:
+    """Set plain text in lines."""
+    return Words(plain(text), style)
 
 
-def bullets(lines: Iterable[str], style: ParagraphStyle = TEXT) -> list[Paragraph]:
+def bullets(lines: Iterable[str], style: ParagraphStyle = TEXT) -> list[Flowable]:
     """Make one dashed paragraph for each line; N/A for none."""
     hanging = ParagraphStyle(
         style.name + " dash", parent=style, leftIndent=9, bulletFontName=BODY, bulletFontSize=7
     )
-    found = [Paragraph(markup(line), hanging, bulletText="–") for line in lines]
+    found: list[Flowable] = [Paragraph(markup(line), hanging, bulletText="–") for line in lines]
     return found or [para("", style)]
 
 
@@ -225,6 +228,28 @@ class _Edges:
         return cls(LEFT_MM * mm, width - RIGHT_MM * mm, height - TOP_MM * mm, BOTTOM_MM * mm)
 
 
+class _NumberedCanvas(Canvas):
+    """Holds pages back until all are drawn, since the number of pages stands on each of them."""
+
+    def __init__(self, *args: Any, finish: Callable[[Canvas, int], None], **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        self.finish, self.held = finish, list[dict[str, Any]]()
+
+    def showPage(self) -> None:
+        """Keep the page as drawn so far, and begin the next."""
+        self.held.append(dict(self.__dict__))
+        self._startPage()
+
+    def save(self) -> None:
+        """Finish each page with the number of all, and write the file."""
+        held = self.held
+        for page in held:
+            self.__dict__.update(page)
+            self.finish(self, len(held))
+            super().showPage()
+        super().save()
+
+
 def _draw_page(canvas: Canvas, sheet: Sheet, edges: _Edges, total: int) -> None:
     top, bottom = edges.top + 1 * mm, edges.bottom - 1 * mm
     canvas.saveState()
@@ -244,13 +269,14 @@ def _draw_page(canvas: Canvas, sheet: Sheet, edges: _Edges, total: int) -> None:
     canvas.restoreState()
 
 
-def _build(story: list[Flowable], sheet: Sheet, page_size: str, total: int) -> tuple[bytes, int]:
+def render(story: list[Flowable], sheet: Sheet, *, page_size: str) -> bytes:
+    """Print a story; the same story gives the same bytes.
+
+    ValueError for a page size that is not A4 or Letter.
+    """
+    body_width(page_size)
     buffer = BytesIO()
     edges = _Edges.of(page_size)
-
-    def finish_page(canvas: Canvas, document: BaseDocTemplate) -> None:
-        _draw_page(canvas, sheet, edges, total)
-
     document = BaseDocTemplate(
         buffer,
         pagesize=page_size_points(page_size),
@@ -263,16 +289,10 @@ def _build(story: list[Flowable], sheet: Sheet, page_size: str, total: int) -> t
         **REPEATABLE,
     )
     frame = Frame(edges.left, edges.bottom, edges.right - edges.left, edges.top - edges.bottom, 0, 0, 0, 0)
-    document.addPageTemplates(PageTemplate(frames=[frame], onPageEnd=finish_page))
-    document.build(story)
-    return buffer.getvalue(), document.page
+    document.addPageTemplates(PageTemplate(frames=[frame]))
 
+    def finish(canvas: Canvas, total: int) -> None:
+        _draw_page(canvas, sheet, edges, total)
 
-def render(story: Callable[[], list[Flowable]], sheet: Sheet, *, page_size: str) -> bytes:
-    """Print a story; it is laid out twice, since the number of pages stands on each page.
-
-    The same story gives the same bytes. ValueError for a page size that is not A4 or Letter.
-    """
-    body_width(page_size)
-    _, total = _build(story(), sheet, page_size, 0)
-    return _build(story(), sheet, page_size, total)[0]
+    document.build(story, canvasmaker=partial(_NumberedCanvas, finish=finish))
+    return buffer.getvalue()
