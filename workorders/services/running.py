@@ -1,5 +1,6 @@
 """The running test: which step is in turn, and where the whole test stands."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from shop.errors import RuleBroken
@@ -67,17 +68,24 @@ class TestState:
 
 def state_of(test: PressureTest) -> TestState:
     """Return every step of the plan in order, with its result and readings."""
-    results = {
-        result.step_id: result
-        for result in test.results.select_related("step", "done_by", "photo").prefetch_related(
-            "readings__limit", "readings__instrument", "readings__trace__file"
-        )
-    }
-    steps = list(test.plan.steps.prefetch_related("limits"))
-    missing = [step for step in steps if step.pk not in results]
+    results = test.results.select_related("step", "done_by", "photo").prefetch_related(
+        "readings__limit", "readings__instrument", "readings__trace__file"
+    )
+    return _state(results, test.plan.steps.prefetch_related("limits"))
+
+
+def progress_of(test: PressureTest) -> TestState:
+    """Return every step of the plan in order with its result alone: enough to judge the whole test."""
+    return _state(test.results.order_by(), test.plan.steps.all())
+
+
+def _state(results: Iterable[StepResult], steps: Iterable[TestStep]) -> TestState:
+    done = {result.step_id: result for result in results}
+    ordered = list(steps)
+    missing = [step for step in ordered if step.pk not in done]
     return TestState(
         steps=[
-            StepState(step=step, result=results.get(step.pk), is_next=missing[:1] == [step]) for step in steps
+            StepState(step=step, result=done.get(step.pk), is_next=missing[:1] == [step]) for step in ordered
         ]
     )
 
@@ -87,19 +95,19 @@ def running_test(test: PressureTest) -> PressureTest:
 
     Raises RuleBroken where it is signed or superseded, or its rebuild is closed or released.
     """
-    row = locked(test)
+    row = locked(test, fixed=("plan", "rebuild"))
     if row.state != PressureTest.State.RUNNING:
         raise RuleBroken(
             f"This test is {row.get_state_display()} and is never changed. "
             "Supersede it with a reason and start a new one."
         )
-    open_rebuild(row.rebuild)
+    row.rebuild = open_rebuild(row.rebuild)
     return row
 
 
 def step_in_turn(test: PressureTest, step: TestStep) -> StepState:
     """Return the state of one step; raise RuleBroken where an earlier one has no result yet."""
-    state = state_of(test)
+    state = progress_of(test)
     found = next((each for each in state.steps if each.step.pk == step.pk), None)
     if found is None:
         raise RuleBroken(f"{step} is not a step of the plan of this test.")

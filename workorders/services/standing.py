@@ -32,7 +32,8 @@ def open_rebuild(rebuild: Rebuild) -> Rebuild:
 
 def hold_open(rebuild: Rebuild) -> tuple[Rebuild, Facts]:
     """Return what ``open_rebuild`` does, with the facts of the rebuild as they are now."""
-    row = locked(rebuild, fixed=("revision",))
+    # Serial of the unit and number of the work order never change, so the rows in hand will do.
+    row = locked(rebuild, fixed=("revision", "unit", "work_order"))
     if not row.is_open:
         raise RuleBroken(f"This rebuild is closed ({row.get_stage_display()}); its record stays as it is.")
     facts = facts_of(row)

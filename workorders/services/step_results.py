@@ -115,14 +115,16 @@ def record_step(
     state = step_in_turn(row, step)
     if state.result and not act.why.strip():
         raise RuleBroken(fields={"why": "This step has its result already. Say why it is recorded again."})
-    limits = list(step.limits.order_by("order"))
+    limits = sorted(step.limits.all(), key=lambda limit: limit.order)
     if not limits:
         raise RuleBroken(f"The plan asks for no reading at step {step}; the lead corrects the plan.")
     _require_evidence(limits, entries, note, photo)
-    judged = [_judged(limit, entries.get(limit), row, shop_day(act)) for limit in limits]
+    instruments = _fresh_instruments(limits, entries)
+    judged = [_judged(limit, entries.get(limit), instruments, row, shop_day(act)) for limit in limits]
+    earlier = {reading.limit_id: reading for reading in state.result.readings.all()} if state.result else {}
     result = _keep_result(act, row, step, state.result, judged, note, photo)
     for each in judged:
-        _keep_reading(act, result, each)
+        _keep_reading(result, earlier.get(each.limit.pk), each)
     return result
 
 
@@ -138,10 +140,21 @@ def _require_evidence(
             raise refuse(limit, "count", "Give a count, or add a photo or a note to the step.")
 
 
-def _judged(limit: StepLimit, entry: Entry | None, test: PressureTest, on: date) -> _Judged:
+def _judged(
+    limit: StepLimit,
+    entry: Entry | None,
+    instruments: Mapping[int, Instrument],
+    test: PressureTest,
+    on: date,
+) -> _Judged:
     if entry is None or not isinstance(entry, TAKES[limit.judged]):
         raise refuse(limit, "value", f"{limit.reading}: this reading is missing.")
-    instrument = _instrument_of(limit, entry)
+    instrument = None
+    if needs_instrument(limit):
+        chosen = _instrument_of(entry)
+        if chosen is None:
+            raise refuse(limit, "instrument", "Choose the instrument that the reading was taken with.")
+        instrument = instruments[chosen.pk]
     observed: dict[str, Any] = {}
     if instrument:
         if instrument.retired:
@@ -164,16 +177,17 @@ def _judged(limit: StepLimit, entry: Entry | None, test: PressureTest, on: date)
     )
 
 
-def _instrument_of(limit: StepLimit, entry: Entry) -> Instrument | None:
-    if not needs_instrument(limit):
-        return None
-    chosen = (
-        entry.logger_file.instrument if isinstance(entry, TraceEntry) else getattr(entry, "instrument", None)
-    )
-    if chosen is None:
-        raise refuse(limit, "instrument", "Choose the instrument that the reading was taken with.")
-    fresh: Instrument = Instrument.objects.get(pk=chosen.pk)
-    return fresh
+def _instrument_of(entry: Entry | None) -> Instrument | None:
+    if isinstance(entry, TraceEntry):
+        return entry.logger_file.instrument
+    return getattr(entry, "instrument", None)
+
+
+def _fresh_instruments(limits: list[StepLimit], entries: Mapping[StepLimit, Entry]) -> dict[int, Instrument]:
+    """Read the instruments of a step again, with their calibrations, by key."""
+    chosen = [_instrument_of(entries.get(limit)) for limit in limits if needs_instrument(limit)]
+    keys = {instrument.pk for instrument in chosen if instrument}
+    return Instrument.objects.prefetch_related("calibrations").in_bulk(keys) if keys else {}
 
 
 def _evaluated(limit: StepLimit, entry: TraceEntry, test: PressureTest) -> Evaluated:
@@ -208,14 +222,14 @@ def _keep_result(
     return keep(result)
 
 
-def _keep_reading(act: Act, result: StepResult, judged: _Judged) -> None:
-    reading = result.readings.filter(limit=judged.limit).first() or Reading(result=result, limit=judged.limit)
+def _keep_reading(result: StepResult, before: Reading | None, judged: _Judged) -> None:
+    reading = before or Reading(result=result, limit=judged.limit)
     outcome = judged.outcome
     reading.value, reading.uncertainty, reading.unit = outcome.value, outcome.uncertainty, outcome.unit
     reading.verdict, reading.arithmetic = outcome.verdict, outcome.arithmetic
     reading.observed, reading.instrument = judged.observed, judged.instrument
     keep(reading)
-    earlier = Trace.objects.filter(reading=reading).first()
+    earlier = Trace.objects.filter(reading=reading).first() if before else None
     if judged.evaluated and isinstance(judged.entry, TraceEntry):
         _keep_trace(earlier or Trace(reading=reading), judged.entry.logger_file.file, judged.evaluated)
         _remember_mapping(judged.entry.logger_file.instrument, judged.evaluated.trace.mapping)

@@ -14,7 +14,7 @@ from workorders.services.missing import Missing
 from workorders.services.readings import recomputed, recomputed_verdict
 from workorders.services.record import test_record
 from workorders.services.rig_fluid import check_fluid, decide_fluid, refuse_unsuitable, require_runnable
-from workorders.services.running import TestState, running_test, state_of
+from workorders.services.running import TestState, progress_of, running_test, state_of
 from workorders.services.signing import sign
 from workorders.services.stages import refresh_stage, standing_release
 from workorders.services.standing import Meaning, check_done_at, current_test, open_rebuild, standing_build
@@ -114,7 +114,7 @@ def sign_test(
     result, and for a fluid known to ruin a fitted seal.
     """
     row = running_test(test)
-    state = state_of(row)
+    state = progress_of(row)
     if not state.is_complete:
         names = ", ".join(str(step) for step in state.missing)
         raise RuleBroken(f"Every step needs its result before the test is signed. Missing: {names}.")
