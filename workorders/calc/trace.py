@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -26,6 +27,7 @@ __all__ = [
 ]
 
 Floats = npt.NDArray[np.float64]
+REMEMBERED_BYTES = 2_000_000  # files up to this size are parsed once while they are in use
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -126,12 +128,26 @@ def read_trace(
     >>> trace.rows, trace.duration_s, trace.mapping.pressure_unit, trace.warnings
     (600, 59.9, 'bar', ())
     """
+    small = len(data) <= min(max_bytes, REMEMBERED_BYTES)
+    source = _remembered(data) if small else _parsed(data, max_bytes)
+    return _build(source, mapping or TraceMapping())
+
+
+@lru_cache(maxsize=8)
+def _remembered(data: bytes) -> _Source:
+    """Parse a file of the usual size once: it is proposed, confirmed, judged and drawn in a row."""
+    source = _parsed(data, REMEMBERED_BYTES)
+    for column in source.columns:
+        column.values.setflags(write=False)
+    return source
+
+
+def _parsed(data: bytes, max_bytes: int) -> _Source:
     table = read_table(read_lines(data=data, max_bytes=max_bytes))
     columns, warnings = read_columns(table)
     if len(columns) < 2:
         raise TraceError("The file has one column of numbers; a trace needs a time and a reading.")
-    source = _Source(columns=tuple(columns), lines=table.lines, warnings=(*table.warnings, *warnings))
-    return _build(source, mapping or TraceMapping())
+    return _Source(columns=tuple(columns), lines=table.lines, warnings=(*table.warnings, *warnings))
 
 
 def _build(source: _Source, mapping: TraceMapping) -> Trace:
