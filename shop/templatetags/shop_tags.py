@@ -10,9 +10,12 @@ from typing import Any
 from django import template
 from django.forms.boundfield import BoundField
 from django.template import Context
+from django.urls import resolve
 from django.utils.formats import number_format
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString, mark_safe
+
+from shop.roles import may
 
 register = template.Library()
 
@@ -142,6 +145,15 @@ def serial_groups(text: str) -> list[str]:
     if len(parts) > 1:
         return parts
     return re.findall(".{1,3}", parts[0]) if parts else []
+
+
+@register.filter
+def open_to(url: str, user: Any) -> bool:
+    """Tell whether a person may open the page of an address of this project; False for no address."""
+    if not url:
+        return False
+    action = getattr(resolve(re.split("[?#]", url)[0]).func, "action", None)
+    return action is None or may(user, action)
 
 
 @register.simple_tag
