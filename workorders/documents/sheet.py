@@ -23,11 +23,11 @@ from shop.documents.paper import (
     MUTED,
     PAGE_SIZES_MM,
     REPEATABLE,
-    RULE,
     STRONG,
     page_size_points,
 )
 from workorders.documents.printed import markup, plain
+from workorders.documents.rows import BOTTOM_PAD, HEAD_RULE, RIGHT_PAD, ROW_RULE, TOP_PAD, Rows
 from workorders.documents.words import Words
 
 COPPER = HexColor("#a63c06")
@@ -147,12 +147,12 @@ PLAIN_TABLE = [
     ("FONT", (0, 0), (-1, -1), BODY, 7, 8),
     ("VALIGN", (0, 0), (-1, -1), "TOP"),
     ("LEFTPADDING", (0, 0), (-1, -1), 0),
-    ("RIGHTPADDING", (0, 0), (-1, -1), 5),
-    ("TOPPADDING", (0, 0), (-1, -1), 0.9),
-    ("BOTTOMPADDING", (0, 0), (-1, -1), 1.3),
+    ("RIGHTPADDING", (0, 0), (-1, -1), RIGHT_PAD),
+    ("TOPPADDING", (0, 0), (-1, -1), TOP_PAD),
+    ("BOTTOMPADDING", (0, 0), (-1, -1), BOTTOM_PAD),
 ]
-UNDER_ROWS = ("LINEBELOW", (0, 0), (-1, -1), 0.3, RULE)
-UNDER_HEAD = ("LINEBELOW", (0, 0), (-1, 0), 0.7, INK)
+UNDER_ROWS = ("LINEBELOW", (0, 0), (-1, -1), *ROW_RULE)
+UNDER_HEAD = ("LINEBELOW", (0, 0), (-1, 0), *HEAD_RULE)
 FACT_VALUE_SHARES = {1: 5.4, 2: 2.2, 3: 1.9}
 
 
@@ -163,10 +163,12 @@ def table(
     *,
     head: bool = False,
     lines: bool = True,
-) -> Table:
+) -> Rows | Table:
     """Lay rows over `width` points, columns in proportion to `shares`; a row too long for a page is split."""
-    style = [*PLAIN_TABLE, *([UNDER_ROWS] if lines else []), *([UNDER_HEAD] if head else [])]
     widths = [width * share / sum(shares) for share in shares]
+    if all(isinstance(cell, Words) for row in rows for cell in row):
+        return Rows(rows, widths, head=int(head), lines=lines)  # type: ignore[arg-type]
+    style = [*PLAIN_TABLE, *([UNDER_ROWS] if lines else []), *([UNDER_HEAD] if head else [])]
     return Table(rows, colWidths=widths, repeatRows=int(head), splitInRow=1, style=style, hAlign="LEFT")
 
 
@@ -191,7 +193,7 @@ def facts(
     columns: int = 2,
     lines: bool = True,
     style: ParagraphStyle = TEXT,
-) -> Table:
+) -> Rows | Table:
     """Lay label and value pairs in ruled rows, 1 to 3 pairs to a row, read line by line."""
     label_style = ParagraphStyle(
         "fact label", parent=LABEL, fontSize=style.fontSize * 0.89, leading=style.leading
@@ -201,7 +203,7 @@ def facts(
         for label, value in pairs
     ]
     while len(cells) % columns:
-        cells.append(["", ""])
+        cells.append([Words("", style)] * 2)
     rows = [list(chain(*cells[at : at + columns])) for at in range(0, len(cells), columns)]
     return table(rows, (1, FACT_VALUE_SHARES[columns]) * columns, width, lines=lines)
 
@@ -210,7 +212,7 @@ def body_width(page_size: str) -> float:
     """Give the width in points that a paper's text may take."""
     if page_size not in PAGE_SIZES_MM:
         raise ValueError(f"page size must be one of {', '.join(PAGE_SIZES_MM)}; got {page_size!r}")
-    return page_size_points(page_size)[0] - (LEFT_MM + RIGHT_MM) * mm
+    return float(page_size_points(page_size)[0] - (LEFT_MM + RIGHT_MM) * mm)
 
 
 @dataclass(frozen=True)

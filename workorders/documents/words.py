@@ -31,7 +31,7 @@ class Words(Flowable):
         self.height = len(self.lines) * style.leading
         return width, self.height
 
-    def split(self, width: float, height: float) -> list[Flowable]:
+    def split(self, width: float, height: float) -> "list[Words]":
         """Divide at the lines that fit the height; a first line is never left alone."""
         self.wrap(width, height)
         fitting = int((height + FUZZ_POINTS) / self.style.leading)
