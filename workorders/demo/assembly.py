@@ -3,10 +3,11 @@
 from collections.abc import Generator, Mapping
 from datetime import datetime
 
-from inventory.models import KitLine, Lot, PackedKit
+from inventory.models import KitLine, Lot
 from shop.models import Component, DimensionLimit, Port, SealPosition
 from workorders.demo.bench import carries, reading_within, record_readings
 from workorders.demo.job import Job
+from workorders.demo.stock import Packed
 from workorders.demo.world import Process
 from workorders.models import Finding, Operation, PartUsed
 from workorders.services import build
@@ -24,11 +25,11 @@ REWORK: Mapping[str, tuple[str, str]] = {
 
 def build_up(job: Job) -> Process:
     """Fit parts lot by lot or by one packed kit, do the rework, measure again, sign."""
-    findings = {row.place.code: row for row in _findings(job)}
-    packed = _packed_kit(job)
+    findings = {row.place.code: row for row in _findings(job) if row.place}
+    packed = job.shelf.packed_kit(job.kind) if job.story.by_kit else None
     if packed:
-        used = build.use_packed_kit(act=job.bench(), rebuild=job.rebuild, packed_kit=packed)
-        _put_back_rest(job, packed, used)
+        used = build.use_packed_kit(act=job.bench(), rebuild=job.rebuild, packed_kit=packed.kit)
+        _after_kit(job, packed, used)
         yield job.minutes(10, 30)
     yield from _fit(job, findings, by_kit=packed is not None)
     yield from _rework(job, findings, by_kit=packed is not None)
@@ -40,17 +41,19 @@ def _findings(job: Job) -> list[Finding]:
     return list(job.rebuild.findings.select_related("position", "component", "port"))
 
 
-def _packed_kit(job: Job) -> PackedKit | None:
-    waiting = job.shelf.kits.get(job.kind.revision.pk, [])
-    return waiting.pop(0) if job.story.by_kit and waiting else None
-
-
-def _put_back_rest(job: Job, packed: PackedKit, used: list[PartUsed]) -> None:
+def _after_kit(job: Job, packed: Packed, used: list[PartUsed]) -> None:
     """Remember what went back to the shelf: places that were kept need nothing of the kit."""
-    for line in packed.lines.all():
-        job.shelf.left[line.lot_id] += line.quantity
+    for line, lot in packed.lots.items():
+        job.shelf.left[lot.pk] += line.quantity
     for row in used:
         job.shelf.left[row.lot_id] -= row.quantity
+        _mark(job, row.lot)
+
+
+def _mark(job: Job, lot: Lot) -> None:
+    """Remember the bad lot in a unit: nobody knows yet that it will leak."""
+    if lot == job.shelf.bad_lot:
+        job.leaky_lot = job.shelf.bad_lot
 
 
 def _fit(job: Job, findings: dict[str, Finding], *, by_kit: bool) -> Process:
@@ -93,8 +96,8 @@ def _use(job: Job, line: KitLine, lot: Lot, *, use: str = "fitted", why: str = "
     elif job.shelf.finds:
         found = empty.movements.filter(kind="found").latest("pk")
         job.world.begin(job.shelf.settle(found), job.world.time)
-    if lot == job.shelf.bad_lot and use == "fitted" and empty is None:
-        job.leaky_lot = part.lot
+    if use == "fitted":
+        _mark(job, part.lot)
 
 
 def fit_again(job: Job, code: str, why: str) -> Process:

@@ -167,8 +167,7 @@ def pack_ahead(shelf: Shelf) -> Process:
     turn = 0
     while True:
         kind = kinds[turn % len(kinds)]
-        waiting = shelf.kits.setdefault(kind.revision.pk, [])
-        if not waiting and (packed := shelf.pack(kind)):
-            waiting.append(packed)
+        if not shelf.kits.get(kind.revision.pk):
+            shelf.pack(kind)
         turn += 1
         yield world.after(days=max(3, round(1461 / world.size * 2)))

@@ -4,9 +4,10 @@ import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
+from typing import NamedTuple
 
 from inventory.models import KitLine, Lot, Movement, PackedKit, Part
-from inventory.services.kits import pack_kit
+from inventory.services.kits import pack_kit, unpack_kit
 from inventory.services.stock import count, hold_lot, receive_lot, settle_found
 from shop.roles import STORES
 from workorders.demo.world import DemoType, Process, World, dice, shop_data
@@ -20,6 +21,13 @@ FOUND_AT_SHARES = (0.35, 0.62)
 LAST_FIND = dt.timedelta(days=16)
 
 
+class Packed(NamedTuple):
+    """A packed kit, and from which lot each line of it came."""
+
+    kit: PackedKit
+    lots: dict[KitLine, Lot]
+
+
 @dataclass
 class Shelf:
     """What the stores hand knows by heart: how many pieces of each lot lie on the shelf."""
@@ -31,25 +39,25 @@ class Shelf:
     bad_lot: Lot | None = None
     leaks: int = 0
     finds: list[dt.datetime] = field(default_factory=list)
-    kits: dict[int, list[PackedKit]] = field(default_factory=dict)
+    kits: dict[int, list[Packed]] = field(default_factory=dict)
 
     def pick(self, part: Part, pieces: int) -> Lot | None:
         """Return the lot that expires first and still holds enough; None where the shelf is bare."""
-        today = self.world.time.date()
         good = [
-            lot
-            for lot in self.lots.get(part.pk, ())
-            if self.left[lot.pk] >= pieces and lot.state == Lot.State.ACCEPTED and not lot.is_expired(today)
+            lot for lot in self.lots.get(part.pk, ()) if self.left[lot.pk] >= pieces and self.is_usable(lot)
         ]
         return min(good, key=lambda lot: (lot.use_by or dt.date.max, lot.pk), default=None)
+
+    def is_usable(self, lot: Lot) -> bool:
+        """Whether a lot may go into a unit today."""
+        return lot.state == Lot.State.ACCEPTED and not lot.is_expired(self.world.time.date())
 
     def find(self, part: Part) -> Lot | None:
         """Return an empty lot of which a piece turns up in the bin, when it is time for such a find."""
         if not self.finds or self.world.time < self.finds[0]:
             return None
-        today = self.world.time.date()
         for lot in self.lots.get(part.pk, ()):
-            if not self.left[lot.pk] and lot.state == Lot.State.ACCEPTED and not lot.is_expired(today):
+            if not self.left[lot.pk] and self.is_usable(lot):
                 self.finds.pop(0)
                 return lot
         return None
@@ -58,12 +66,7 @@ class Shelf:
         """Remember pieces taken, and order more before the shelf is bare."""
         self.left[lot.pk] -= pieces
         part = lot.part
-        today = self.world.time.date()
-        usable = sum(
-            self.left[row.pk]
-            for row in self.lots[part.pk]
-            if row.state == Lot.State.ACCEPTED and not row.is_expired(today)
-        )
+        usable = sum(self.left[row.pk] for row in self.lots[part.pk] if self.is_usable(row))
         if usable <= self._reorder_at(part) and part.pk not in self.on_order:
             self.on_order.add(part.pk)
             wait = dice("delivery", part.number, lot.number).randint(3, 8)
@@ -127,19 +130,35 @@ class Shelf:
         finding = "counted: the delivery held one piece more than its note says"
         settle_found(act=self.world.act(STORES), movement=movement, finding=finding)
 
-    def pack(self, kind: DemoType) -> PackedKit | None:
-        """Pack a kit from the shelf; None where a part is short."""
+    def pack(self, kind: DemoType) -> None:
+        """Pack a kit from the shelf, where every part is there."""
         chosen: dict[KitLine, Lot] = {}
         for line in kind.kit_lines:
             lot = self.pick(line.part, line.quantity)
             if lot is None:
-                return None
+                break
             chosen[line] = lot
             self.left[lot.pk] -= line.quantity
+        if len(chosen) < len(kind.kit_lines):
+            for line, lot in chosen.items():
+                self.left[lot.pk] += line.quantity
+            return
         packed = pack_kit(act=self.world.act(STORES), kit=kind.kit_lines[0].kit, lots=chosen)
+        self.kits.setdefault(kind.revision.pk, []).append(Packed(packed, chosen))
         for lot in chosen.values():
             self.took(lot, 0)
-        return packed
+
+    def packed_kit(self, kind: DemoType) -> Packed | None:
+        """Return a packed kit of a type; one with a lot that may no longer be used is unpacked."""
+        waiting = self.kits.get(kind.revision.pk, [])
+        while waiting:
+            packed = waiting.pop(0)
+            if all(map(self.is_usable, packed.lots.values())):
+                return packed
+            unpack_kit(act=self.world.act(STORES, "a lot in it may no longer be used"), packed_kit=packed.kit)
+            for line, lot in packed.lots.items():
+                self.left[lot.pk] += line.quantity
+        return None
 
     def _batch(self, part: Part) -> int:
         """Return how many pieces are bought at once: about nine months' worth."""
