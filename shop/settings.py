@@ -138,6 +138,7 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": f"django.contrib.auth.password_validation.{name}"}
     for name in ("UserAttributeSimilarityValidator", "MinimumLengthValidator", "CommonPasswordValidator")
 ]
+DEMO_SIGN_INS: list[tuple[str, str, str]] = []  # filled by the demo command alone, while it serves
 LOGIN_URL = "shop:sign_in"
 LOGIN_REDIRECT_URL = "workorders:home"
 LOGOUT_REDIRECT_URL = "shop:sign_in"

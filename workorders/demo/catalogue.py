@@ -48,6 +48,11 @@ FIGURES = (
 )
 
 
+def sign_ins() -> list[tuple[str, str, str]]:
+    """Return user name, printed name and role of everybody in the demo."""
+    return [(row["username"], row["printed_name"], row["role"]) for row in shop_data()["people"]]
+
+
 def enter_catalogue(world: World) -> None:
     """Enter everything that the shop knew before its first unit, by its lead."""
     data = shop_data()
