@@ -13,6 +13,7 @@ from shop.errors import NotAllowed, RuleBroken
 from shop.models import TestPlan
 from tests import factories
 from tests.workorders.journey import Journey
+from workorders.documents.printed import day
 from workorders.models import (
     Finding,
     GoAhead,
@@ -390,6 +391,8 @@ def test_a_claim_leads_to_a_second_rebuild_of_the_same_unit():
         assert line.part.lots.get().balances.get().quantity > 0
     journey.fit().close_build().start_test().run_steps().sign_test().release().ship()
     assert journey.rebuild.warranty.ends_on == first.warranty.ends_on
+    printed = journey.released.content["certificate"]["warranty_terms"][0]
+    assert printed.endswith(f"the first warranty goes on, until {day(first.warranty.ends_on)}.")
 
 
 def test_a_judgement_needs_a_reason_and_the_first_one_stays_in_history():

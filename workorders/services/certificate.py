@@ -10,8 +10,10 @@ from workorders.documents import certificate_data as paper
 from workorders.documents.certificate import certificate_pdf
 from workorders.documents.fitter_page import FitterPage, fitter_page_pdf
 from workorders.documents.port_drawing import PortRow
+from workorders.documents.printed import day
 from workorders.models import Instrument, PressureTest, Rebuild, Release
 from workorders.services import papers
+from workorders.services.claims import carried_warranty
 from workorders.services.record import placed, standing_parts
 from workorders.services.traces import hold_trace
 
@@ -87,18 +89,26 @@ def certificate_data(
         deviations=deviations(rebuild, remarks),
         external_results=(),
         limitations=LIMITATIONS,
-        warranty_terms=warranty_terms(profile),
+        warranty_terms=warranty_terms(profile, rebuild, papers.local(issued_at).date()),
         replaces=replaces,
         digest=digest,
     )
 
 
-def warranty_terms(profile: ShopProfile) -> tuple[str, ...]:
+def warranty_terms(profile: ShopProfile, rebuild: Rebuild, issued_on: date) -> tuple[str, ...]:
     """Return the warranty as printed: when it starts and ends, and the shop's terms."""
-    start = (
-        f"{profile.warranty_months} months from the day the unit ships, for the recipient of the shipment; "
-        "free repair or replacement for the remaining term."
-    )
+    carried = carried_warranty(rebuild)
+    if carried is None:
+        start = (
+            f"{profile.warranty_months} months from the day the unit ships, for the recipient of the "
+            "shipment; free repair or replacement for the remaining term."
+        )
+    elif carried.ends_on <= issued_on:
+        return (
+            f"Rebuilt under a claim; the first warranty ended on {day(carried.ends_on)}. No new one starts.",
+        )
+    else:
+        start = f"Rebuilt under a claim: the first warranty goes on, until {day(carried.ends_on)}."
     return (start, *[line for line in profile.warranty_terms.splitlines() if line.strip()])
 
 
@@ -185,8 +195,8 @@ def instrument_rows(rebuild: Rebuild, test: PressureTest) -> tuple[paper.Instrum
             if reading.instrument:
                 used[reading.instrument.pk] = (reading.instrument, tested_on)
     rows = []
-    for instrument, day in sorted(used.values(), key=lambda pair: pair[0].code):
-        calibration = instrument.calibration_on(day)
+    for instrument, on in sorted(used.values(), key=lambda pair: pair[0].code):
+        calibration = instrument.calibration_on(on)
         if calibration is None:
             continue
         rows.append(

@@ -64,6 +64,18 @@ def pending_claim(unit: Unit) -> Claim | None:
     return claims.exclude(judgement=Claim.Judgement.DECLINED).order_by("pk").first()
 
 
+def carried_warranty(rebuild: Rebuild) -> Warranty | None:
+    """Return the warranty whose remaining term a rebuild carries on, or None.
+
+    That is the one claimed on, after an accepted or goodwill claim under the remaining-term policy.
+    """
+    claim: Claim | None = getattr(rebuild, "from_claim", None)
+    if claim is None or claim.judgement not in (Claim.Judgement.ACCEPTED, Claim.Judgement.GOODWILL):
+        return None
+    carried = claim.warranty
+    return carried if carried.policy == Warranty.Policy.REMAINING_TERM else None
+
+
 @service("link_claim")
 def link_rebuild(*, act: Act, claim: Claim, rebuild: Rebuild) -> Claim:
     """Tie a claim to the new rebuild of the same unit that it led to.

@@ -12,7 +12,6 @@ from shop.services.files import store_bytes
 from shop.services.numbering import next_number
 from shop.services.writing import Act, keep, locked, service
 from workorders.models import (
-    Claim,
     PackedUnit,
     Parcel,
     Rebuild,
@@ -21,6 +20,7 @@ from workorders.models import (
     Warranty,
     WorkOrder,
 )
+from workorders.services.claims import carried_warranty
 from workorders.services.papers import packing_list_pdf
 from workorders.services.record import work_record
 from workorders.services.signing import sign
@@ -160,11 +160,9 @@ def start_warranty(act: Act, shipment: Shipment, rebuild: Rebuild) -> Warranty |
     profile = ShopProfile.objects.get(pk=1)
     starts_on = timezone.localdate(act.at)
     ends_on = starts_on + relativedelta(months=profile.warranty_months)
-    claim: Claim | None = getattr(rebuild, "from_claim", None)
-    if claim and claim.judgement in (Claim.Judgement.ACCEPTED, Claim.Judgement.GOODWILL):
-        earlier = claim.warranty
-        if earlier.policy == Warranty.Policy.REMAINING_TERM:
-            ends_on = earlier.ends_on
+    carried = carried_warranty(rebuild)
+    if carried:
+        ends_on = carried.ends_on
     if ends_on <= starts_on:
         return None
     return keep(
