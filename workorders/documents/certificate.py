@@ -122,7 +122,7 @@ def _test(data: Certificate, width: float) -> list[Flowable]:
     )
     heads = ("Step", "Reading", "Value", "Uncertainty", "Limit", "Verdict", "Instrument")
     rows = [row for number, step in enumerate(data.steps, 1) for row in _readings(number, step)]
-    steps = grid(heads, rows, (20, 15.5, 13, 15, 17.5, 9.5, 9.5), width)
+    steps = grid(heads, rows, (26, 16, 11.5, 11, 17, 9.5, 9), width)
     step_notes = notes((f"Step {number}", step.note) for number, step in enumerate(data.steps, 1))
     return [para(statement), *steps, *step_notes, *_charts(data, width)]
 

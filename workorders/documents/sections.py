@@ -55,7 +55,7 @@ def positions_section(positions: Sequence[PositionRow], width: float) -> list[Fl
     """Print findings and work by seal position, then their notes."""
     heads = ("Position", "Kind", "Condition as found", "Likely cause", "Action", "Part fitted", "Lot")
     rows = [(r.position, r.kind, r.condition, r.cause, r.action, r.part, r.lot) for r in positions]
-    return grid(heads, rows, (15, 17, 15, 14, 9, 19, 11), width) + notes(
+    return grid(heads, rows, (18, 17, 12.5, 16, 8.5, 19, 9), width) + notes(
         (r.position, r.note) for r in positions
     )
 
@@ -64,7 +64,7 @@ def components_section(components: Sequence[ComponentRow], width: float) -> list
     """Print findings and work at components, ports and the body, then their notes."""
     heads = ("Place", "Condition as found", "Likely cause", "Action", "Part fitted", "Lot")
     rows = [(r.name, r.condition, r.cause, r.action, r.part, r.lot) for r in components]
-    return grid(heads, rows, (29, 15, 15, 9, 21, 11), width) + notes((r.name, r.note) for r in components)
+    return grid(heads, rows, (30, 15, 18, 9, 18, 10), width) + notes((r.name, r.note) for r in components)
 
 
 def measurements_section(measurements: Sequence[MeasurementRow], width: float) -> list[Flowable]:
