@@ -1,5 +1,6 @@
 """The warranty desk: search, the unit page, claims, the history command."""
 
+import datetime as dt
 import json
 from io import StringIO
 
@@ -246,3 +247,15 @@ def test_the_board_costs_the_same_for_ten_and_twenty_units(client, lead):
             assert client.get("/").status_code == 200
         counts.append(len(seen))
     assert counts[0] == counts[1]
+
+
+def test_what_is_in_work_stands_above_what_waits_on_the_shelf(desk):
+    """Released units may wait for years; what is in work comes first, the longest here on top."""
+    day = dt.timedelta(days=1)
+    told = [("released", 3), ("building", 2), ("received", 1)]
+    made = {
+        stage: factories.RebuildFactory(stage=stage, received_at=factories.NOW - days * day)
+        for stage, days in told
+    }
+    shown = list(desk.get("/").context["page"])
+    assert shown == [made["building"], made["received"], made["released"]]

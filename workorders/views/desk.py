@@ -2,6 +2,7 @@
 
 from django.contrib.auth.decorators import login_not_required
 from django.core.paginator import Paginator
+from django.db.models import Case, Value, When
 from django.http import HttpRequest, HttpResponse, HttpResponsePermanentRedirect, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -16,6 +17,9 @@ from workorders.models import Rebuild, Unit
 from workorders.services import lookup
 from workorders.services.record import unit_record
 
+# Released units may wait on the shelf for years; what is in work comes first, the oldest on top.
+SHELVED_LAST = Case(When(stage=Rebuild.Stage.RELEASED, then=Value(1)), default=Value(0))
+
 
 @require_GET
 @needs("see")
@@ -28,7 +32,7 @@ def home(request: HttpRequest) -> HttpResponse:
     context = {
         "counts": lookup.open_counts(),
         "stage": stage,
-        "page": Paginator(rows.order_by("received_at"), 50).get_page(request.GET.get("page")),
+        "page": Paginator(rows.order_by(SHELVED_LAST, "received_at"), 50).get_page(request.GET.get("page")),
         "may_receive": may(request.user, "receive"),
     }
     return render(request, "workorders/home.html", context)
