@@ -41,7 +41,7 @@ from workorders.documents.trace_chart import hold_chart
 KIND = "Release certificate"
 NONE, AS_ABOVE = "none", "as above"
 ROOM_UNDER_HEAD = 16 * mm
-CHART_HEIGHT, CHART_GAP, CHART_SCALE = 36 * mm, 6, 0.7
+CHART_HEIGHT, CHART_GAP, CHART_SCALE = 31 * mm, 6, 0.7
 
 
 def certificate_pdf(data: Certificate, *, page_size: str = "A4") -> bytes:
@@ -122,7 +122,7 @@ def _test(data: Certificate, width: float) -> list[Flowable]:
     )
     heads = ("Step", "Reading", "Value", "Uncertainty", "Limit", "Verdict", "Instrument")
     rows = [row for number, step in enumerate(data.steps, 1) for row in _readings(number, step)]
-    steps = grid(heads, rows, (26, 16, 11.5, 11, 17, 9.5, 9), width)
+    steps = grid(heads, rows, (22, 15.5, 13, 14.5, 17, 9.5, 8.5), width)
     step_notes = notes((f"Step {number}", step.note) for number, step in enumerate(data.steps, 1))
     return [para(statement), *steps, *step_notes, *_charts(data, width)]
 

@@ -55,7 +55,7 @@ def positions_section(positions: Sequence[PositionRow], width: float) -> list[Fl
     """Print findings and work by seal position, then their notes."""
     heads = ("Position", "Kind", "Condition as found", "Likely cause", "Action", "Part fitted", "Lot")
     rows = [(r.position, r.kind, r.condition, r.cause, r.action, r.part, r.lot) for r in positions]
-    return grid(heads, rows, (18, 17, 12.5, 16, 8.5, 19, 9), width) + notes(
+    return grid(heads, rows, (15, 17, 15, 14, 9, 19, 11), width) + notes(
         (r.position, r.note) for r in positions
     )
 
