@@ -55,25 +55,30 @@ class PlaceChoice:
         return {choice.line: choice.lots[0] for choice in best.lines} if best else {}
 
 
-def kit_choices(*, revision: TypeRevision, on: date) -> list[PlaceChoice]:
+def kit_choices(*, revision: TypeRevision, on: date | None) -> list[PlaceChoice]:
     """Return the kit of a revision place by place; empty where the revision has none.
 
     Lines of one place and one preference go in together; other preferences are alternatives.
     A lot is offered when it is usable on that day and one place of the stores holds enough of it;
-    the first to expire comes first. The number of queries does not grow with the kit.
+    the first to expire comes first; ``on`` None offers none. The number of queries does not grow
+    with the kit.
     """
-    shelf = Balance.objects.filter(quantity__gt=0).exclude(place__startswith=KIT_PREFIX)
-    lots = Lot.objects.usable(on=on).filter(balances__in=shelf).distinct().first_expired_first()
-    fitting = Prefetch(
-        "part__lots", lots.prefetch_related(Prefetch("balances", shelf, to_attr="shelf")), to_attr="fitting"
+    lines = KitLine.objects.filter(kit__revision=revision).select_related(
+        "part", "position", "component", "port"
     )
-    lines = (
-        KitLine.objects.filter(kit__revision=revision)
-        .select_related("part", "position", "component", "port")
-        .prefetch_related(fitting)
-    )
+    if on:
+        lines = lines.prefetch_related(_fitting(on))
     ordered = sorted(lines, key=_place_order)
     return [_place_choice(list(group)) for _key, group in groupby(ordered, key=_place_key)]
+
+
+def _fitting(on: date) -> Any:
+    """Read the lots of each part that are usable on a day and lie on the shelf, in order of picking."""
+    shelf = Balance.objects.filter(quantity__gt=0).exclude(place__startswith=KIT_PREFIX)
+    lots = Lot.objects.usable(on=on).filter(balances__in=shelf).distinct().first_expired_first()
+    return Prefetch(
+        "part__lots", lots.prefetch_related(Prefetch("balances", shelf, to_attr="shelf")), to_attr="fitting"
+    )
 
 
 def _place_choice(lines: Sequence[KitLine]) -> PlaceChoice:
@@ -183,5 +188,5 @@ def _place_order(line: KitLine) -> tuple[int, int, str, int, int]:
 
 
 def _holding_enough(line: KitLine) -> list[Lot]:
-    lots: list[Any] = line.part.fitting  # type: ignore[attr-defined]
+    lots: list[Any] = getattr(line.part, "fitting", [])
     return [lot for lot in lots if any(row.quantity >= line.quantity for row in lot.shelf)]

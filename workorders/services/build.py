@@ -4,8 +4,6 @@ from collections.abc import Iterable
 from datetime import datetime
 from typing import NamedTuple
 
-from django.utils import timezone
-
 from inventory.models import Lot, Movement, PackedKit, PackedKitLine, Part
 from inventory.services.kits import mark_kit_used, place_of_kit
 from inventory.services.stock import home_place, put_back, shift, take
@@ -16,12 +14,13 @@ from shop.roles import LEAD, roles_of
 from shop.services.writing import Act, keep, locked, service
 from workorders.models import Operation, PartTakenBack, PartUsed, Rebuild, Signature
 from workorders.services.build_needs import Need, build_needs, missing_for_build
+from workorders.services.facts import standing_build_key
 from workorders.services.missing import require_nothing_missing
 from workorders.services.places import Place, at, key_of, require_place_of
 from workorders.services.record import work_record
 from workorders.services.signing import sign
 from workorders.services.stages import refresh_stage
-from workorders.services.standing import Meaning, begin_build, check_done_at, standing_build
+from workorders.services.standing import Meaning, begin_build, check_done_at
 
 Use = PartUsed.Use
 
@@ -165,7 +164,7 @@ def use_packed_kit(*, act: Act, rebuild: Rebuild, packed_kit: PackedKit) -> list
     if packed_kit.kit.revision_id != row.revision_id:
         raise RuleBroken(f"Kit {packed_kit} is for {packed_kit.kit.revision}; this unit is {row.revision}.")
     mark_kit_used(act=act, packed_kit=packed_kit, document=document_of(row))
-    needs = {key_of(need.place): need for need in build_needs(row, on=timezone.localdate(act.at))}
+    needs = {key_of(need.place): need for need in build_needs(row, on=None)}
     lines = packed_kit.lines.select_related(
         "lot__part", "kit_line__position", "kit_line__component", "kit_line__port"
     )
@@ -292,7 +291,7 @@ def close_build(*, act: Act, rebuild: Rebuild, done_at: datetime | None = None) 
     at places that teardown kept; it stands with the signature. Raises RuleBroken that names
     everything missing.
     """
-    if standing_build(rebuild):
+    if standing_build_key(rebuild):
         raise RuleBroken("The build is signed already.")
     row = begin_build(act, rebuild)
     accepts = bool(act.why.strip()) and LEAD in roles_of(act.by)

@@ -6,7 +6,6 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from django.urls import reverse
-from django.utils import timezone
 
 from inventory.models import KitLine, Lot
 from inventory.services.kits import Option, PlaceChoice, kit_choices
@@ -15,8 +14,8 @@ from workorders.models import Finding, Operation, PartUsed, Rebuild
 from workorders.services.dimensions import Dimension, dimensions
 from workorders.services.missing import Missing
 from workorders.services.places import Key, Place, key_of, kind_of, places, row_key
-from workorders.services.record import placed, standing_parts
 from workorders.services.standing import standing_build
+from workorders.services.work import Work, work_of
 
 Action = Finding.Action
 
@@ -106,15 +105,16 @@ def wanted(option: Option) -> list[tuple[KitLine, int]]:
     return [(line, line.quantity) for line in must]
 
 
-def build_needs(rebuild: Rebuild, *, on: date) -> list[Need]:
+def build_needs(rebuild: Rebuild, *, on: date | None, work: Work | None = None) -> list[Need]:
     """Return every place of a rebuild with what it needs; lots are those usable on a day.
 
-    The number of queries does not grow with the places.
+    ``on`` None leaves the lots out. The number of queries does not grow with the places.
     """
-    findings = {row_key(row): row for row in placed(rebuild.findings)}
+    work = work or work_of(rebuild)
+    findings = {row_key(row): row for row in work.findings}
     choices = {key_of(choice.place): choice for choice in kit_choices(revision=rebuild.revision, on=on)}
-    parts = _by_place(standing_parts(rebuild))
-    operations = _by_place(placed(rebuild.operations))
+    parts = _by_place(work.parts)
+    operations = _by_place(work.operations)
     return [
         Need(
             place=place,
@@ -134,36 +134,45 @@ def _by_place(rows: Iterable[PartUsed | Operation]) -> dict[Key | None, list]:  
     return grouped
 
 
-def missing_for_build(rebuild: Rebuild, *, lead_accepts: bool = False) -> list[Missing]:
+def missing_for_build(
+    rebuild: Rebuild, *, lead_accepts: bool = False, work: Work | None = None
+) -> list[Missing]:
     """Return by name what the build lacks before it can be signed.
 
     ``lead_accepts``: the lead gives a reason why required parts are left out at places that were
     kept, as a signature of the lead that stands with a reason does too; all else is still named.
     """
-    signed = standing_build(rebuild)
-    accepted = lead_accepts or bool(signed and signed.why and LEAD in roles_of(signed.by))
-    # Which lots the stores could offer does not matter here, so that any day will do.
-    needs = build_needs(rebuild, on=timezone.localdate(rebuild.received_at))
+    work = work or work_of(rebuild)
+    needs = build_needs(rebuild, on=None, work=work)
+    left_out = any(need.action == Action.KEPT and need.is_required and not need.is_filled for need in needs)
+    accepted = lead_accepts or (left_out and _lead_accepted(rebuild))
     found = [row for need in needs for row in _missing_at(rebuild, need, accepted)]
-    findings = [need.finding for need in needs if need.finding]
-    for dimension in dimensions(rebuild, findings):
+    for dimension in dimensions(rebuild, work.findings, work.measurements):
         found.extend(_missing_reading(rebuild, dimension))
     return found
 
 
+def _lead_accepted(rebuild: Rebuild) -> bool:
+    """Whether the build that stands was signed by the lead with a reason."""
+    signed = standing_build(rebuild)
+    return bool(signed and signed.why and LEAD in roles_of(signed.by))
+
+
 def _missing_at(rebuild: Rebuild, need: Need, accepted: bool) -> list[Missing]:
-    part_url = reverse("workorders:use_part", args=[rebuild.pk, kind_of(need.place), need.place.pk])
-    finding_url = reverse("workorders:finding", args=[rebuild.pk, kind_of(need.place), need.place.pk])
+    def missing(sentence: str, page: str) -> Missing:
+        url = reverse(f"workorders:{page}", args=[rebuild.pk, kind_of(need.place), need.place.pk])
+        return Missing(str(need.place), sentence, url)
+
     if need.finding is None:
-        return [Missing(str(need.place), "no finding", finding_url)]
+        return [missing("no finding", "finding")]
     if need.action == Action.REJECTED:
         sentence = "rejected at teardown, so this unit cannot be built; the lead takes it out of the rebuild"
-        return [Missing(str(need.place), sentence, finding_url)]
+        return [missing(sentence, "finding")]
     found = []
     if need.is_open and need.action == Action.RENEWED:
-        found.append(Missing(str(need.place), f"to be renewed, but {need.sentence}", part_url))
+        found.append(missing(f"to be renewed, but {need.sentence}", "use_part"))
     elif need.is_required and not need.is_filled and not (need.action == Action.KEPT and accepted):
-        found.append(Missing(str(need.place), f"the kit requires a part here, but {need.sentence}", part_url))
+        found.append(missing(f"the kit requires a part here, but {need.sentence}", "use_part"))
     if need.action == Action.REWORKED and not need.operations:
         url = reverse("workorders:operation", args=[rebuild.pk])
         url += f"?place={kind_of(need.place)}-{need.place.pk}"

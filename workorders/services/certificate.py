@@ -1,9 +1,11 @@
 """The content of a release: everything its papers print, frozen as JSON when it is signed."""
 
+from collections.abc import Sequence
 from datetime import date, datetime
 from typing import Any
 
 from cattrs.preconf.json import make_converter
+from django.db.models import prefetch_related_objects
 
 from shop.models import ShopProfile
 from workorders.documents import certificate_data as paper
@@ -11,11 +13,11 @@ from workorders.documents.certificate import certificate_pdf
 from workorders.documents.fitter_page import FitterPage, fitter_page_pdf
 from workorders.documents.port_drawing import PortRow
 from workorders.documents.printed import day
-from workorders.models import Instrument, PressureTest, Rebuild, Release
+from workorders.models import Instrument, PressureTest, Rebuild, Release, StepResult
 from workorders.services import papers
 from workorders.services.claims import carried_warranty
-from workorders.services.record import placed, standing_parts
 from workorders.services.traces import hold_trace
+from workorders.services.work import Work, work_of
 
 DECISION_RULE = (
     "a reading passes when the limit is met with its whole expanded uncertainty (k = 2), fails when the "
@@ -50,7 +52,8 @@ def certificate_data(
     released = paper.Act(meaning="released", name=signer.name, done_at=signer.at, entered_at=signer.at)
     acts = (*(act for act in papers.act_rows(rebuild) if act.meaning != "released"), released)
     done = {act.meaning: act.done_at.date() for act in acts}
-    positions, components = papers.finding_rows(rebuild)
+    work, results = work_of(rebuild), results_of(test)
+    positions, components = papers.finding_rows(work)
     return paper.Certificate(
         number=number,
         status=status,
@@ -73,12 +76,12 @@ def certificate_data(
         issued_on=papers.local(issued_at).date(),
         positions=positions,
         components=components,
-        measurements=papers.measurement_rows(rebuild),
-        operations=operation_rows(rebuild),
-        steps=step_rows(test),
+        measurements=papers.measurement_rows(work),
+        operations=operation_rows(work),
+        steps=step_rows(results),
         test_verdict=test.get_verdict_display(),
-        charts=chart_rows(test),
-        instruments=instrument_rows(rebuild, test),
+        charts=chart_rows(results),
+        instruments=instrument_rows(work, results, on=papers.local(test.started_at).date()),
         fluids=paper.Fluids(
             service=str(rebuild.revision.service_fluid),
             rig="; ".join(part for part in (str(test.rig_fluid), test.plan.conditioning) if part),
@@ -86,7 +89,7 @@ def certificate_data(
         ),
         acts=acts,
         signature=signer,
-        deviations=deviations(rebuild, remarks),
+        deviations=deviations(rebuild, work, remarks),
         external_results=(),
         limitations=LIMITATIONS,
         warranty_terms=warranty_terms(profile, rebuild, papers.local(issued_at).date()),
@@ -112,27 +115,35 @@ def warranty_terms(profile: ShopProfile, rebuild: Rebuild, issued_on: date) -> t
     return (start, *[line for line in profile.warranty_terms.splitlines() if line.strip()])
 
 
-def operation_rows(rebuild: Rebuild) -> tuple[paper.OperationRow, ...]:
+def results_of(test: PressureTest) -> Sequence[StepResult]:
+    """Read the results of a test in order, with their readings, instruments and traces."""
+    return list(
+        test.results.select_related("step").prefetch_related(
+            "readings__limit", "readings__instrument", "readings__trace__file"
+        )
+    )
+
+
+def operation_rows(work: Work) -> tuple[paper.OperationRow, ...]:
     """Return rework operations with who, tool and the parts that belong to each."""
     parts: dict[int, list[str]] = {}
-    for row in standing_parts(rebuild):
+    for row in work.parts:
         if row.operation_id and row.use == "fitted":
             text = f"{row.quantity} × {row.lot.part.number}, lot {row.lot.number}"
             parts.setdefault(row.operation_id, []).append(text)
     return tuple(
         paper.OperationRow(
-            what=f"{row}. {row.note}".strip(". "),
-            who=str(row.done_by),
-            tool=row.tool,
-            parts="; ".join(parts.get(row.pk, [])),
+            what=f"{operation}. {operation.note}".strip(". "),
+            who=str(operation.done_by),
+            tool=operation.tool,
+            parts="; ".join(parts.get(operation.pk, [])),
         )
-        for row in placed(rebuild.operations).select_related("position", "component", "port", "done_by")
+        for operation in work.operations
     )
 
 
-def step_rows(test: PressureTest) -> tuple[paper.StepRow, ...]:
+def step_rows(results: Sequence[StepResult]) -> tuple[paper.StepRow, ...]:
     """Return the steps of a test with their readings as stored."""
-    results = test.results.select_related("step").prefetch_related("readings__limit", "readings__instrument")
     return tuple(
         paper.StepRow(
             title=result.step.title,
@@ -163,12 +174,10 @@ def reading_row(reading: Any) -> paper.Reading:
     )
 
 
-def chart_rows(test: PressureTest) -> tuple[paper.HoldChart, ...]:
+def chart_rows(results: Sequence[StepResult]) -> tuple[paper.HoldChart, ...]:
     """Return the charts of the holds that were logged."""
     charts = []
-    for result in test.results.select_related("step").prefetch_related(
-        "readings__limit", "readings__trace__file"
-    ):
+    for result in results:
         for reading in result.readings.all():
             trace = getattr(reading, "trace", None)
             if trace is None:
@@ -183,17 +192,19 @@ def chart_rows(test: PressureTest) -> tuple[paper.HoldChart, ...]:
     return tuple(charts)
 
 
-def instrument_rows(rebuild: Rebuild, test: PressureTest) -> tuple[paper.InstrumentRow, ...]:
-    """Return the instruments used, each with its calibration on the day."""
-    tested_on = papers.local(test.started_at).date()
+def instrument_rows(
+    work: Work, results: Sequence[StepResult], *, on: date
+) -> tuple[paper.InstrumentRow, ...]:
+    """Return the instruments used, each with its calibration on the day; ``on`` is that of the test."""
     used: dict[int, tuple[Instrument, date]] = {}
-    for row in rebuild.measurements.select_related("instrument"):
+    for row in work.measurements:
         if row.instrument:
             used[row.instrument.pk] = (row.instrument, papers.local(row.measured_at).date())
-    for result in test.results.prefetch_related("readings__instrument"):
+    for result in results:
         for reading in result.readings.all():
             if reading.instrument:
-                used[reading.instrument.pk] = (reading.instrument, tested_on)
+                used[reading.instrument.pk] = (reading.instrument, on)
+    prefetch_related_objects([instrument for instrument, _day in used.values()], "calibrations")
     rows = []
     for instrument, on in sorted(used.values(), key=lambda pair: pair[0].code):
         calibration = instrument.calibration_on(on)
@@ -212,15 +223,15 @@ def instrument_rows(rebuild: Rebuild, test: PressureTest) -> tuple[paper.Instrum
     return tuple(rows)
 
 
-def deviations(rebuild: Rebuild, remarks: str) -> tuple[str, ...]:
+def deviations(rebuild: Rebuild, work: Work, remarks: str) -> tuple[str, ...]:
     """Return remarks, fluid decisions, and static profiles in moving places with their reasons."""
     found = [line for line in remarks.splitlines() if line.strip()]
-    for row in rebuild.fluid_decisions.select_related("rig_fluid"):
+    for row in rebuild.fluid_decisions.select_related("rig_fluid", "by"):
         found.append(
             f"Rig fluid {row.rig_fluid} accepted by {row.by}: {row.why}. {row.concerns} "
             f"Flushing: {row.flushing}"
         )
-    for part in standing_parts(rebuild):
+    for part in work.parts:
         if part.motion_reason:
             found.append(f"{part.place}: static profile in a moving place, because {part.motion_reason}")
     return tuple(found)

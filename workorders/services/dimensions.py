@@ -75,18 +75,22 @@ class Dimension:
         return not self.carriers or any(row.action in done for row in self.carriers)
 
 
-def dimensions(rebuild: Rebuild, findings: Iterable[Finding] | None = None) -> list[Dimension]:
+def dimensions(
+    rebuild: Rebuild,
+    findings: Iterable[Finding] | None = None,
+    measurements: Iterable[Measurement] | None = None,
+) -> list[Dimension]:
     """Return every dimension of the rebuild's revision with its readings, in three queries.
 
-    ``findings`` saves one of them where the caller has read them with their component.
+    ``findings`` with their component and ``measurements`` with their limit, instrument and person
+    save a query each where the caller has read them.
     """
     if findings is None:
         findings = rebuild.findings.select_related("component")
+    if measurements is None:
+        measurements = rebuild.measurements.select_related("limit", "instrument", "measured_by")
     rows = list(findings)
-    readings = {
-        (reading.limit_id, reading.station, reading.moment): reading
-        for reading in rebuild.measurements.select_related("limit", "instrument", "measured_by")
-    }
+    readings = {(reading.limit_id, reading.station, reading.moment): reading for reading in measurements}
     return [
         Dimension(
             limit=limit,

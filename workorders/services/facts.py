@@ -1,13 +1,18 @@
-"""What is recorded of a rebuild, as yes or no: one prepared query, since every write asks for it."""
+"""What is recorded of a rebuild, as yes or no: in prepared queries, since every write asks for it."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
 from django.db import connection
-from django.db.models import Exists, OuterRef
+from django.db.models import Exists, OuterRef, QuerySet
 
 from workorders.models import (
+    Finding,
+    FluidDecision,
     GoAhead,
+    Measurement,
     Operation,
     PackedUnit,
     PartUsed,
@@ -38,6 +43,7 @@ class Facts:
     has_quote: bool
     has_part: bool
     has_operation: bool
+    has_fluid_decision: bool
 
     @property
     def released(self) -> bool:
@@ -47,41 +53,79 @@ class Facts:
 
 def facts_of(rebuild: Rebuild) -> Facts:
     """Read the facts of a rebuild as they are now; Rebuild.DoesNotExist for one that is not there."""
-    sql, fixed = _prepared()
-    with connection.cursor() as cursor:
-        cursor.execute(sql, (*fixed, rebuild.pk))
-        row = cursor.fetchone()
+    row = _answer(_facts_query(), rebuild)
     if row is None:
         raise Rebuild.DoesNotExist
     stage, *answers = row
     return Facts(stage, *map(bool, answers))
 
 
-@cache
-def _prepared() -> tuple[str, tuple[object, ...]]:
-    """Return the query with its fixed parameters; the key of the rebuild comes last.
+def standing_build_key(rebuild: Rebuild) -> int | None:
+    """Return the key of the build's latest signature, unless what it covers was changed after it."""
+    row = _answer(_build_query(), rebuild)
+    if row is None:
+        return None
+    key, *changed = row
+    return None if any(changed) else int(key)
 
-    Building it takes Django longer than all the rest of a small write, so it is built once.
-    """
+
+@dataclass(frozen=True)
+class _Prepared:
+    """A query as text; Django takes longer to build it than all the rest of a small write."""
+
+    sql: str
+    params: tuple[Any, ...]
+
+    @classmethod
+    def of(cls, rows: QuerySet[Any, Any]) -> "_Prepared":
+        """Keep a query in which ``_NO_KEY`` stands for the key of the rebuild."""
+        sql, params = rows.query.sql_with_params()
+        assert params.count(_NO_KEY) == 1
+        return cls(sql, params)
+
+
+def _answer(query: _Prepared, rebuild: Rebuild) -> Sequence[Any] | None:
+    params = [rebuild.pk if value == _NO_KEY else value for value in query.params]
+    with connection.cursor() as cursor:
+        cursor.execute(query.sql, params)
+        row: Sequence[Any] | None = cursor.fetchone()
+    return row
+
+
+@cache
+def _facts_query() -> _Prepared:
     State, Meaning = PressureTest.State, Signature.Meaning
-    tests = PressureTest.objects.filter(rebuild=OuterRef("pk"))
-    signatures = Signature.objects.filter(rebuild=OuterRef("pk"))
+    of_rebuild = {"rebuild": OuterRef("pk")}
+    tests = PressureTest.objects.filter(**of_rebuild)
+    signatures = Signature.objects.filter(**of_rebuild)
     asked = [
-        PackedUnit.objects.filter(rebuild=OuterRef("pk")),
-        Release.objects.filter(rebuild=OuterRef("pk")),
+        PackedUnit.objects.filter(**of_rebuild),
+        Release.objects.filter(**of_rebuild),
         tests.filter(state=State.SIGNED),
         tests.exclude(state=State.SUPERSEDED),
         tests,
         signatures.filter(meaning=Meaning.RECEIVED),
         signatures.filter(meaning=Meaning.TORN_DOWN),
         signatures.filter(meaning=Meaning.BUILT),
-        GoAhead.objects.filter(rebuild=OuterRef("pk")),
-        Quote.objects.filter(rebuild=OuterRef("pk")),
-        PartUsed.objects.filter(rebuild=OuterRef("pk")),
-        Operation.objects.filter(rebuild=OuterRef("pk")),
+        GoAhead.objects.filter(**of_rebuild),
+        Quote.objects.filter(**of_rebuild),
+        PartUsed.objects.filter(**of_rebuild),
+        Operation.objects.filter(**of_rebuild),
+        FluidDecision.objects.filter(**of_rebuild),
     ]
     rows = Rebuild.objects.order_by().filter(pk=_NO_KEY)
-    sql, params = rows.values_list("stage", *map(Exists, asked)).query.sql_with_params()
-    *fixed, key = params
-    assert key == _NO_KEY
-    return sql, tuple(fixed)
+    return _Prepared.of(rows.values_list("stage", *map(Exists, asked)))
+
+
+@cache
+def _build_query() -> _Prepared:
+    same, later = {"rebuild": OuterRef("rebuild")}, OuterRef("at")
+    changed = [
+        PartUsed.objects.filter(at__gt=later, **same),
+        PartUsed.objects.filter(taken_back__at__gt=later, **same),
+        Operation.objects.filter(done_at__gt=later, **same),
+        Finding.objects.filter(found_at__gt=later, **same),
+        Measurement.objects.filter(measured_at__gt=later, **same),
+    ]
+    signed = Signature.objects.filter(rebuild=_NO_KEY, meaning=Signature.Meaning.BUILT)
+    return _Prepared.of(signed.order_by("-pk").values_list("pk", *map(Exists, changed))[:1])

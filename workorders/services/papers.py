@@ -22,9 +22,10 @@ from workorders.documents.packing_list import (
 from workorders.documents.returned_as_found import ReturnedAsFound, returned_as_found_pdf
 from workorders.documents.unit_label import unit_address
 from workorders.models import Rebuild, Signature, WorkOrder
-from workorders.services.record import placed, standing_parts, work_record
+from workorders.services.record import work_record
 from workorders.services.signing import digest
 from workorders.services.stages import standing_release
+from workorders.services.work import Work, placed, work_of
 
 if TYPE_CHECKING:
     from workorders.services.shipping import ParcelPlan, UnitPack
@@ -76,10 +77,10 @@ def act_rows(rebuild: Rebuild) -> tuple[paper.Act, ...]:
     )
 
 
-def parts_at(rebuild: Rebuild) -> dict[tuple[str, int], tuple[str, str]]:
+def parts_at(work: Work) -> dict[tuple[str, int], tuple[str, str]]:
     """Map each place to the parts fitted there and their lots, as printed."""
     found: dict[tuple[str, int], list[tuple[str, str]]] = {}
-    for row in standing_parts(rebuild):
+    for row in work.parts:
         if row.use != "fitted" or row.place is None:
             continue
         name = f"{row.quantity} × {row.lot.part.number} {row.lot.part.polymer}".strip()
@@ -92,12 +93,13 @@ def parts_at(rebuild: Rebuild) -> dict[tuple[str, int], tuple[str, str]]:
 
 
 def finding_rows(
-    rebuild: Rebuild,
+    work: Work,
 ) -> tuple[tuple[paper.PositionRow, ...], tuple[paper.ComponentRow, ...]]:
     """Return findings with the work done: by seal position, and by component or port."""
-    parts = parts_at(rebuild)
+    parts = parts_at(work)
     positions, others = [], []
-    for row in placed(rebuild.findings):
+    for row in work.findings:
+        assert row.place is not None
         part, lot = parts.get((type(row.place).__name__, row.place.pk), ("", ""))
         common: dict[str, Any] = {
             "condition": row.get_condition_display(),
@@ -122,7 +124,7 @@ def limit_text(lower: float | None, upper: float | None) -> str:
     return f"at least {lower:g}" if lower is not None else f"at most {upper:g}"
 
 
-def measurement_rows(rebuild: Rebuild) -> tuple[paper.MeasurementRow, ...]:
+def measurement_rows(work: Work) -> tuple[paper.MeasurementRow, ...]:
     """Return measured sizes against their limits."""
     return tuple(
         paper.MeasurementRow(
@@ -134,7 +136,7 @@ def measurement_rows(rebuild: Rebuild) -> tuple[paper.MeasurementRow, ...]:
             verdict="passes" if row.within else "fails",
             instrument=row.instrument.code if row.instrument else "",
         )
-        for row in rebuild.measurements.select_related("limit", "instrument")
+        for row in work.measurements
     )
 
 
@@ -198,7 +200,8 @@ def as_found_pdf(rebuild: Rebuild) -> bytes:
     profile = ShopProfile.objects.get(pk=1)
     signed = rebuild.signatures.filter(meaning=Signature.Meaning.RETURNED).latest("pk")
     torn_down = rebuild.signatures.filter(meaning=Signature.Meaning.TORN_DOWN).order_by("pk").last()
-    positions, components = finding_rows(rebuild)
+    work = work_of(rebuild)
+    positions, components = finding_rows(work)
     fluid = getattr(rebuild, "fluid_found", None)
     data = ReturnedAsFound(
         number=f"{rebuild.work_order.number}/{rebuild.pk}",
@@ -217,7 +220,7 @@ def as_found_pdf(rebuild: Rebuild) -> bytes:
         left_inside=str(fluid) if fluid else "not examined",
         positions=positions,
         components=components,
-        measurements=measurement_rows(rebuild),
+        measurements=measurement_rows(work),
         acts=act_rows(rebuild),
         signature=paper.Signature(
             statement="The findings named here are what was seen. Not tested, no warranty.",

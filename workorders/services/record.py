@@ -9,7 +9,9 @@ from django.db import models
 from django.utils import timezone
 
 from inventory.models import Lot
-from workorders.models import Claim, Photo, Rebuild, Release, Unit
+from workorders.models import Claim, FluidFound, Photo, Rebuild, Release, Unit
+from workorders.services.facts import facts_of
+from workorders.services.work import work_of
 
 Plain = dict[str, Any]
 
@@ -109,13 +111,12 @@ def photo_record(photo: Photo) -> Plain:
 
 def work_record(rebuild: Rebuild) -> Plain:
     """Return the work on a unit: findings, measurements, operations, parts, tests, signatures."""
+    facts = facts_of(rebuild)
+    work = work_of(rebuild, facts)
+    fluid = FluidFound.objects.filter(rebuild=rebuild).select_related("fluid").first()
     return {
-        "findings": [finding_record(row) for row in placed(rebuild.findings)],
-        "fluid_found": (
-            fields(rebuild.fluid_found, "fluid", "kind_note", "colour", "smell", "water")
-            if hasattr(rebuild, "fluid_found")
-            else None
-        ),
+        "findings": [finding_record(row) for row in work.findings],
+        "fluid_found": (fields(fluid, "fluid", "kind_note", "colour", "smell", "water") if fluid else None),
         "debris": fields(rebuild, "debris_found", "debris_origin", "circuit_flagged"),
         "measurements": [
             {
@@ -124,11 +125,11 @@ def work_record(rebuild: Rebuild) -> Plain:
                 **fields(row, "station", "moment", "value", "within", "measured_at", "measured_by"),
                 "instrument": row.instrument.code if row.instrument else None,
             }
-            for row in rebuild.measurements.select_related("limit", "instrument", "measured_by")
+            for row in work.measurements
         ],
         "go_aheads": [
             fields(row, "given_by", "given_at", "how", "scope", "price_ceiling", "by", "at")
-            for row in rebuild.go_aheads.select_related("by")
+            for row in (rebuild.go_aheads.select_related("by") if facts.has_go_ahead else ())
         ],
         "operations": [
             {
@@ -136,30 +137,23 @@ def work_record(rebuild: Rebuild) -> Plain:
                 "position": row.place.code if row.place else None,
                 **fields(row, "tool", "note", "done_at", "done_by"),
             }
-            for row in placed(rebuild.operations)
+            for row in work.operations
         ],
-        "parts_used": [part_record(row) for row in standing_parts(rebuild)],
+        "parts_used": [part_record(row) for row in work.parts],
         "fluid_decisions": [
             fields(row, "rig_fluid", "concerns", "why", "flushing", "by", "at")
-            for row in rebuild.fluid_decisions.select_related("rig_fluid", "by")
+            for row in (
+                rebuild.fluid_decisions.select_related("rig_fluid", "by") if facts.has_fluid_decision else ()
+            )
         ],
-        "pressure_tests": [test_record(test) for test in rebuild.pressure_tests.all()],
+        "pressure_tests": [
+            test_record(test) for test in (rebuild.pressure_tests.all() if facts.has_test else ())
+        ],
         "signatures": [
             fields(row, "meaning", "printed_name", "authority_no", "done_at", "at", "content_sha256")
             for row in rebuild.signatures.all()
         ],
     }
-
-
-def placed(rows: Any) -> Any:
-    """Read rows with the place that each is about, in one query."""
-    return rows.select_related("position", "component", "port")
-
-
-def standing_parts(rebuild: Rebuild) -> Iterable[Any]:
-    """Return the parts used that were not taken back."""
-    rows = placed(rebuild.parts_used).filter(taken_back__isnull=True)
-    return rows.select_related("position", "component", "port", "lot__part", "by")  # type: ignore[no-any-return]
 
 
 def finding_record(row: Any) -> Plain:

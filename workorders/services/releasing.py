@@ -14,46 +14,48 @@ from workorders.documents import certificate_data as paper
 from workorders.models import Finding, PressureTest, Rebuild, Release, Signature
 from workorders.services import certificate as content_of
 from workorders.services.build_needs import missing_for_build
+from workorders.services.facts import Facts, facts_of
 from workorders.services.missing import Missing
 from workorders.services.papers import local
-from workorders.services.record import placed, standing_parts
 from workorders.services.signing import digest, sign
 from workorders.services.stages import refresh_stage, standing_release
-from workorders.services.standing import current_test, signature
 from workorders.services.teardown import missing_for_teardown
+from workorders.services.work import Work, work_of
 
 Meaning = Signature.Meaning
 STEPS = (
-    (Meaning.RECEIVED, "received and inspected on arrival", "rebuild"),
-    (Meaning.TORN_DOWN, "teardown closed", "teardown"),
-    (Meaning.BUILT, "build closed", "build"),
+    ("received and inspected on arrival", "rebuild"),
+    ("teardown closed", "teardown"),
+    ("build closed", "build"),
 )
 
 
 def missing_for_release(rebuild: Rebuild) -> list[Missing]:
     """Return everything that still forbids the release of a rebuild, each by name."""
+    facts = facts_of(rebuild)
     return [
-        *_missing_steps(rebuild),
-        *_missing_work(rebuild),
+        *_missing_steps(rebuild, facts),
+        *_missing_work(rebuild, work_of(rebuild, facts)),
         *_missing_test(rebuild),
     ]
 
 
-def _missing_steps(rebuild: Rebuild) -> Iterator[Missing]:
-    for meaning, name, page in STEPS:
-        if signature(rebuild, meaning) is None:
+def _missing_steps(rebuild: Rebuild, facts: Facts) -> Iterator[Missing]:
+    signed = (facts.signed_received, facts.signed_torn_down, facts.signed_built)
+    for (name, page), is_signed in zip(STEPS, signed, strict=True):
+        if not is_signed:
             yield Missing(name, "is not signed", reverse(f"workorders:{page}", args=[rebuild.pk]))
-    if not rebuild.go_aheads.exists():
+    if not facts.has_go_ahead:
         yield Missing("go-ahead", "is not recorded", reverse("workorders:go_ahead", args=[rebuild.pk]))
     if rebuild.debris_found and not rebuild.debris_origin:
         url = reverse("workorders:teardown", args=[rebuild.pk])
         yield Missing("debris", "say where it came from, or that this could not be told", url)
 
 
-def _missing_work(rebuild: Rebuild) -> Iterator[Missing]:
+def _missing_work(rebuild: Rebuild, work: Work) -> Iterator[Missing]:
     """Yield what teardown and build lack; what both miss of one place is said once."""
     seen = set()
-    for row in (*missing_for_teardown(rebuild), *missing_for_build(rebuild)):
+    for row in (*missing_for_teardown(rebuild, work=work), *missing_for_build(rebuild, work=work)):
         if row.name not in seen:
             yield row
         seen.add(row.name)
@@ -61,7 +63,7 @@ def _missing_work(rebuild: Rebuild) -> Iterator[Missing]:
 
 def _missing_test(rebuild: Rebuild) -> Iterator[Missing]:
     url = reverse("workorders:test_start", args=[rebuild.pk])
-    test = current_test(rebuild)
+    test = _current_test(rebuild)
     if test is None:
         yield Missing("pressure test", "is not recorded", url)
         return
@@ -70,15 +72,22 @@ def _missing_test(rebuild: Rebuild) -> Iterator[Missing]:
         yield Missing("pressure test", "is not signed", url)
     if test.plan.state != TestPlan.State.APPROVED:
         yield Missing("test plan", f"{test.plan} is no longer the approved one; supersede the test", url)
-    results = {result.step_id: result for result in test.results.all()}
+    results = {result.step_id: result for result in test.results.order_by()}
     for step in test.plan.steps.all():
         result = results.get(step.pk)
         if result is None:
             yield Missing(f"test step {step}", "has no result", url)
         elif result.verdict != "passes":
             yield Missing(f"test step {step}", f"{result.get_verdict_display()}", url)
-    if test.signature and any(part.at > test.signature.at for part in standing_parts(rebuild)):
+    signed = test.signature
+    if signed and rebuild.parts_used.filter(taken_back__isnull=True, at__gt=signed.at).exists():
         yield Missing("pressure test", "parts were changed after it; test again", url)
+
+
+def _current_test(rebuild: Rebuild) -> PressureTest | None:
+    """Read the test that stands with what a release asks of it."""
+    rows = rebuild.pressure_tests.exclude(state=PressureTest.State.SUPERSEDED)
+    return rows.select_related("plan", "signature", "rig_fluid", "fluid_left").first()
 
 
 def allowed_statuses(rebuild: Rebuild) -> list[str]:
@@ -87,9 +96,9 @@ def allowed_statuses(rebuild: Rebuild) -> list[str]:
     Overhauled needs every seal renewed; tested only means that nothing was examined, renewed or
     reworked; all else is repaired.
     """
-    findings = list(placed(rebuild.findings))
+    findings = list(rebuild.findings.order_by())
     seals = [row for row in findings if row.position_id]
-    worked = rebuild.operations.exists() or any(True for _ in standing_parts(rebuild))
+    worked = rebuild.operations.exists() or rebuild.parts_used.filter(taken_back__isnull=True).exists()
     untouched = all(
         row.condition == Finding.Condition.NOT_EXAMINED and row.action == Finding.Action.KEPT
         for row in findings
@@ -107,7 +116,7 @@ def release_rebuild(*, act: Act, rebuild: Rebuild, status: str, remarks: str = "
     Raises RuleBroken naming everything that is missing, or for a status word that the record
     does not support.
     """
-    row = locked(rebuild)
+    row = locked(rebuild, fixed=("revision",))
     if row.releases.exists():
         raise RuleBroken("This rebuild has a release already; reissue it with a reason.")
     return _issue(act, row, status=status, remarks=remarks, replaces=None)
@@ -120,7 +129,7 @@ def reissue_release(*, act: Act, release: Release, status: str = "", remarks: st
     Raises RuleBroken without a reason (``act.why``), for a release that is replaced already, or
     while anything is missing.
     """
-    row = locked(release.rebuild)
+    row = locked(release.rebuild, fixed=("revision",))
     if not act.why.strip():
         raise RuleBroken(fields={"why": "Say why the certificate is issued anew."})
     if Release.objects.filter(replaces=release).exists():
@@ -137,10 +146,11 @@ def _issue(act: Act, rebuild: Rebuild, *, status: str, remarks: str, replaces: R
         raise RuleBroken(f"Not ready for release: {named}.")
     if not rebuild.is_open and replaces is None:
         raise RuleBroken(f"This rebuild is closed: {rebuild.get_stage_display()}.")
-    if status not in allowed_statuses(rebuild):
-        words = ", ".join(str(Release.Status(word).label) for word in allowed_statuses(rebuild))
+    allowed = allowed_statuses(rebuild)
+    if status not in allowed:
+        words = ", ".join(str(Release.Status(word).label) for word in allowed)
         raise RuleBroken(fields={"status": f"The record supports: {words}."})
-    test = current_test(rebuild)
+    test = _current_test(rebuild)
     assert test is not None
     number = next_number("C", act.at)
     draft = content_of.certificate_data(

@@ -2,12 +2,14 @@
 
 from dataclasses import dataclass, field
 
+from django.db.models import Value
+from django.db.models.functions import Coalesce
+
 from shop.calc.compatibility import GOOD, READ, Compatibility, fluid_compatibility
 from shop.errors import RuleBroken
 from shop.models import Fluid
 from shop.services.writing import Act, keep, service
 from workorders.models import FluidDecision, PartUsed, Rebuild
-from workorders.services.record import standing_parts
 from workorders.services.standing import open_rebuild
 
 RUNS, NEEDS_LEAD, MUST_NOT = "runs", "needs the lead", "must not run"
@@ -37,13 +39,14 @@ class FluidCheck:
 
 def fitted_polymers(rebuild: Rebuild) -> dict[str, list[str]]:
     """Return each sealing material fitted in a unit with the places where it sits."""
+    fitted = rebuild.parts_used.filter(taken_back__isnull=True, use=PartUsed.Use.FITTED)
+    sits_at = Coalesce("position__code", "component__code", "port__code", Value("unit"))
     places: dict[str, list[str]] = {}
-    for row in standing_parts(rebuild):
-        if row.use == PartUsed.Use.FITTED and row.lot.part.polymer:
-            found = places.setdefault(row.lot.part.polymer, [])
-            code = row.place.code if row.place else "unit"
-            if code not in found:
-                found.append(code)
+    for polymer, code in fitted.order_by("pk").values_list("lot__part__polymer", sits_at):
+        found = places.setdefault(polymer, [])
+        if code not in found:
+            found.append(code)
+    places.pop("", None)
     return places
 
 

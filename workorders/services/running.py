@@ -95,7 +95,7 @@ def running_test(test: PressureTest) -> PressureTest:
 
     Raises RuleBroken where it is signed or superseded, or its rebuild is closed or released.
     """
-    row = locked(test, fixed=("plan", "rebuild"))
+    row = locked(test, fixed=("plan", "rebuild", "rig_fluid", "started_by"))
     if row.state != PressureTest.State.RUNNING:
         raise RuleBroken(
             f"This test is {row.get_state_display()} and is never changed. "

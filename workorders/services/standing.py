@@ -2,12 +2,10 @@
 
 from datetime import datetime
 
-from django.db.models import Q
-
 from shop.errors import RuleBroken
 from shop.services.writing import Act, locked
 from workorders.models import PressureTest, Rebuild, Signature
-from workorders.services.facts import Facts, facts_of
+from workorders.services.facts import Facts, facts_of, standing_build_key
 
 Meaning = Signature.Meaning
 
@@ -57,16 +55,8 @@ def check_done_at(act: Act, rebuild: Rebuild, done_at: datetime | None) -> None:
 
 def standing_build(rebuild: Rebuild) -> Signature | None:
     """Return the signature of the build that stands: nothing it covers was changed after it."""
-    signed = signature(rebuild, Meaning.BUILT)
-    if signed is None:
-        return None
-    later = (
-        rebuild.parts_used.filter(Q(at__gt=signed.at) | Q(taken_back__at__gt=signed.at)),
-        rebuild.operations.filter(done_at__gt=signed.at),
-        rebuild.findings.filter(found_at__gt=signed.at),
-        rebuild.measurements.filter(measured_at__gt=signed.at),
-    )
-    return None if any(rows.exists() for rows in later) else signed
+    key = standing_build_key(rebuild)
+    return Signature.objects.select_related("by").get(pk=key) if key else None
 
 
 def begin_build(act: Act, rebuild: Rebuild) -> Rebuild:
@@ -85,6 +75,6 @@ def begin_build(act: Act, rebuild: Rebuild) -> Rebuild:
             f"Test {test.number} is {test.get_state_display()}. "
             "Supersede it with a reason before anything in the unit is changed."
         )
-    if facts.signed_built and not act.why.strip() and standing_build(row):
+    if facts.signed_built and not act.why.strip() and standing_build_key(row):
         raise RuleBroken(fields={"why": "The build is signed already. Say why it is opened again."})
     return row

@@ -22,6 +22,7 @@ from workorders.services.record import work_record
 from workorders.services.signing import sign
 from workorders.services.stages import refresh_stage
 from workorders.services.standing import Meaning, begin_build, check_done_at, hold_open
+from workorders.services.work import Work
 
 
 def _begin(act: Act, rebuild: Rebuild) -> Rebuild:
@@ -107,9 +108,10 @@ def _answer_rest(act: Act, rebuild: Rebuild, kinds: tuple[str, ...], action: str
     return [_keep_finding(act, Finding(rebuild=row, **at(place)), unseen, unknown, action) for place in rest]
 
 
-def open_places(rebuild: Rebuild) -> list[Place]:
+def open_places(rebuild: Rebuild, findings: Iterable[Finding] | None = None) -> list[Place]:
     """Return the places that have no finding yet, in the order of the unit type."""
-    judged = {row_key(finding) for finding in rebuild.findings.all()}
+    rows = rebuild.findings.order_by() if findings is None else findings
+    judged = {row_key(finding) for finding in rows}
     return [place for place in places(rebuild.revision) if key_of(place) not in judged]
 
 
@@ -264,19 +266,20 @@ def _flag_circuit(rebuild: Rebuild) -> None:
             keep(row)
 
 
-def missing_for_teardown(rebuild: Rebuild) -> list[Missing]:
+def missing_for_teardown(rebuild: Rebuild, *, work: Work | None = None) -> list[Missing]:
     """Return by name what is open: places without finding, readings not taken, the fluid."""
+    findings = work.findings if work else list(rebuild.findings.select_related("component").order_by())
     found = [
         Missing(str(place), "no finding yet", _url("finding", rebuild, kind_of(place), place.pk))
-        for place in open_places(rebuild)
+        for place in open_places(rebuild, findings)
     ]
-    for dimension in dimensions(rebuild):
+    for dimension in dimensions(rebuild, findings, work.measurements if work else None):
         if dimension.limit.required and dimension.missing and not dimension.replaced:
             numbers = ", ".join(str(number) for number in dimension.missing)
             sentence = f"no reading at station {numbers} of {dimension.limit.stations}"
             url = _url("measurement", rebuild, dimension.limit.pk, Measurement.Moment.AS_FOUND)
             found.append(Missing(str(dimension.limit), sentence, url))
-    if not hasattr(rebuild, "fluid_found"):
+    if not FluidFound.objects.filter(rebuild=rebuild).exists():
         found.append(Missing("Fluid found", "not recorded yet", _url("fluid_found", rebuild)))
     return found
 

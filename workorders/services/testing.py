@@ -10,6 +10,7 @@ from shop.errors import RuleBroken
 from shop.models import Fluid, TestPlan
 from shop.services.writing import Act, keep, locked, require, service
 from workorders.models import PressureTest, Rebuild
+from workorders.services.facts import standing_build_key
 from workorders.services.missing import Missing
 from workorders.services.readings import recomputed, recomputed_verdict
 from workorders.services.record import test_record
@@ -17,7 +18,7 @@ from workorders.services.rig_fluid import check_fluid, decide_fluid, refuse_unsu
 from workorders.services.running import TestState, progress_of, running_test, state_of
 from workorders.services.signing import sign
 from workorders.services.stages import refresh_stage, standing_release
-from workorders.services.standing import Meaning, check_done_at, current_test, open_rebuild, standing_build
+from workorders.services.standing import Meaning, check_done_at, current_test, hold_open
 from workorders.services.step_results import record_step
 
 __all__ = [
@@ -45,11 +46,14 @@ def approved_plan(rebuild: Rebuild) -> TestPlan | None:
 
 def missing_for_test(rebuild: Rebuild) -> list[Missing]:
     """Return what stands in the way of a test, apart from the choice of the rig fluid."""
+    return _missing_for_test(rebuild, approved_plan(rebuild))
+
+
+def _missing_for_test(rebuild: Rebuild, plan: TestPlan | None) -> list[Missing]:
     missing = []
-    if not standing_build(rebuild):
+    if not standing_build_key(rebuild):
         sentence = "The build is not signed, or something was changed after it was; close it first"
         missing.append(Missing("build", sentence, reverse("workorders:build", args=[rebuild.pk])))
-    plan = approved_plan(rebuild)
     if plan is None:
         sentence = f"{rebuild.revision} has no approved test plan; the lead writes and approves one"
         missing.append(Missing("test plan", sentence, rebuild.revision.unit_type.get_absolute_url()))
@@ -65,20 +69,21 @@ def start_test(*, act: Act, rebuild: Rebuild, rig_fluid: Fluid) -> PressureTest:
     Raises RuleBroken while the build is not signed, without an approved plan, while another test
     runs or stands, and where the fluid is unsuitable or waits for the lead's decision.
     """
-    row = open_rebuild(rebuild)
-    if test := current_test(row):
+    row, facts = hold_open(rebuild)
+    if facts.has_current_test and (test := current_test(row)):
         raise RuleBroken(
             f"Test {test.number} is {test.get_state_display()}; supersede it with a reason first."
         )
-    if missing := missing_for_test(row):
+    plan = approved_plan(row)
+    if missing := _missing_for_test(row, plan):
         raise RuleBroken(" ".join(f"{each.sentence}." for each in missing))
     require_runnable(check_fluid(row, rig_fluid))
-    last = row.pressure_tests.aggregate(last=Max("number"))["last"] or 0
+    last = row.pressure_tests.aggregate(last=Max("number"))["last"] if facts.has_test else None
     test = keep(
         PressureTest(
             rebuild=row,
-            plan=approved_plan(row),
-            number=last + 1,
+            plan=plan,
+            number=(last or 0) + 1,
             rig_fluid=rig_fluid,
             started_at=act.at,
             started_by=act.by,

@@ -24,8 +24,8 @@ from workorders.services import teardown as service
 from workorders.services.dimensions import dimensions
 from workorders.services.flush_paper import flush_paper
 from workorders.services.places import Place, at, key_of, kind_of, places, row_key
-from workorders.services.record import placed
 from workorders.services.standing import Meaning, signature, standing_build
+from workorders.services.work import placed
 from workorders.views.rebuild_of import place_of, rebuild_of, to_build, to_teardown
 from workorders.views.trails import to_rebuild
 

@@ -1,0 +1,42 @@
+"""What was found, measured, reworked and fitted in a rebuild, read once for everybody who asks."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from workorders.models import Finding, Measurement, Operation, PartUsed, Rebuild
+from workorders.services.facts import Facts, facts_of
+
+
+@dataclass(frozen=True, kw_only=True)
+class Work:
+    """The rows of a rebuild from the bench: each with its place, its person and what it was done with."""
+
+    findings: Sequence[Finding]
+    measurements: Sequence[Measurement]
+    operations: Sequence[Operation]
+    parts: Sequence[PartUsed]
+
+
+def work_of(rebuild: Rebuild, facts: Facts | None = None) -> Work:
+    """Read the work of a rebuild in four queries, or fewer where the facts say that there is none."""
+    facts = facts or facts_of(rebuild)
+    measured = rebuild.measurements.select_related("limit", "instrument", "measured_by")
+    reworked = placed(rebuild.operations).select_related("done_by")
+    return Work(
+        findings=list(placed(rebuild.findings).select_related("found_by")),
+        measurements=list(measured),
+        operations=list(reworked) if facts.has_operation else [],
+        parts=list(standing_parts(rebuild)) if facts.has_part else [],
+    )
+
+
+def placed(rows: Any) -> Any:
+    """Read rows with the place that each is about, in one query."""
+    return rows.select_related("position", "component", "port")
+
+
+def standing_parts(rebuild: Rebuild) -> Iterable[Any]:
+    """Return the parts used that were not taken back."""
+    rows = placed(rebuild.parts_used).filter(taken_back__isnull=True)
+    return rows.select_related("lot__part", "by")  # type: ignore[no-any-return]
