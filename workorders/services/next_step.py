@@ -1,5 +1,6 @@
 """What comes next for a rebuild, and who may do it."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from django.urls import reverse
@@ -7,6 +8,17 @@ from django.urls import reverse
 from workorders.models import Finding, PressureTest, Rebuild, Verdict
 from workorders.services.stages import standing_release
 from workorders.services.standing import Meaning, current_test, signature, standing_build
+
+AFTER_TEST: Mapping[str, str] = {
+    Verdict.FAILS: "The test fails: supersede it with a reason, put the unit right and test it again.",
+    Verdict.NOT_DECIDED: (
+        "The test is not decided: supersede it with a reason and test again, "
+        "with a finer instrument or a longer hold."
+    ),
+    Verdict.INVALID: (
+        "The test is invalid: supersede it with a reason and test again with instruments in calibration."
+    ),
+}
 
 
 @dataclass(frozen=True)
@@ -72,10 +84,6 @@ def _testing(rebuild: Rebuild) -> NextStep:
     if test.state == PressureTest.State.RUNNING:
         return NextStep("A test is running.", "test", test.get_absolute_url(), "Go on with the test")
     if test.verdict != Verdict.PASSES:
-        sentence = (
-            f"The test {Verdict(test.verdict).label}: supersede it with a reason, put the unit right "
-            "and test it again."
-        )
-        return NextStep(sentence, "test", test.get_absolute_url(), "To the test")
+        return NextStep(AFTER_TEST[test.verdict], "test", test.get_absolute_url(), "To the test")
     url = reverse("workorders:release_rebuild", args=[rebuild.pk])
     return NextStep("The test passed; the lead signs the release.", "release", url, "Release")
