@@ -240,7 +240,9 @@ def _limit(
 
 
 def _enter_applications(world: World, rows: list[dict[str, str]]) -> None:
-    applications = {row["name"]: save_application(act=world.act(LEAD), **row) for row in rows}
+    applications = {
+        row["name"]: save_application(act=world.act(LEAD), name=row["name"], note=row["note"]) for row in rows
+    }
     for kind in world.types.values():
         for name, labour_h in kind.data["places"]:
             place = save_mounting_place(

@@ -2,9 +2,11 @@
 
 from collections.abc import Sequence
 from decimal import Decimal
+from typing import Any
 
 from shop.models import Customer
 from shop.roles import RECEIVING, WARRANTY_DESK
+from workorders.calc.serial import draw_serial
 from workorders.demo import after, photos
 from workorders.demo.assembly import build_up
 from workorders.demo.bench import tear_down
@@ -42,10 +44,9 @@ def _receive(job: Job, box: Box) -> Process:
     words, throw = job.world.words, job.throw
     power = job.kind.unit_type.family == "power_unit"
     hoses = [port.hose for port in job.kind.revision.ports.all() if port.hose]
-    known = job.unit is not None
-    intake = {
+    intake: dict[str, Any] = {
         "mounting_place": job.place,
-        "opened_before": _opened(job, known),
+        "opened_before": _opened(job),
         "arrival_condition": throw.choice(words["arrivals"]),
         "reported": _reported(job, words["reported_power" if power else "reported"]),
         "destination": Rebuild.Destination.EXCHANGE if job.exchange else Rebuild.Destination.CUSTOMER,
@@ -54,7 +55,7 @@ def _receive(job: Job, box: Box) -> Process:
         "missing": [throw.choice(words["missing"])] if throw.random() < 0.08 else (),
         "shelf": throw.choice(words["shelves"]),
     }
-    if known:
+    if job.unit:
         row = receiving.add_known_unit(act=job.clerk(), work_order=box.order, unit=job.unit, **intake)
     else:
         row = receiving.add_new_unit(
@@ -62,7 +63,7 @@ def _receive(job: Job, box: Box) -> Process:
             work_order=box.order,
             unit_type=job.kind.unit_type,
             maker_serial=_maker_serial(job),
-            draw=lambda: receiving.draw_serial(throw.choice),
+            draw=lambda: draw_serial(throw.choice),
             **intake,
         )
     job.adopt(row)
@@ -70,10 +71,10 @@ def _receive(job: Job, box: Box) -> Process:
         yield from photos.take(job, "receiving", "as it came out of the box")
 
 
-def _opened(job: Job, known: bool) -> str:
+def _opened(job: Job) -> str:
     if job.story.problem == "declined":
         return "by_others"
-    if known:
+    if job.unit:
         return "by_us"
     opened: str = pick(job.throw, [("not_before", 70), ("by_others", 22), ("not_clear", 8)])
     return opened

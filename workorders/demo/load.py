@@ -47,7 +47,7 @@ class Loaded:
 
 def has_demo() -> bool:
     """Whether the database holds the demo shop: the history of its profile says so for good."""
-    return bool(ShopProfile.history.filter(history_change_reason=REASON).exists())  # type: ignore[attr-defined]
+    return bool(ShopProfile.history.filter(history_change_reason=REASON).exists())
 
 
 def is_empty() -> bool:

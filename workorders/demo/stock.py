@@ -10,7 +10,7 @@ from inventory.models import KitLine, Lot, Movement, PackedKit, Part
 from inventory.services.kits import pack_kit, unpack_kit
 from inventory.services.stock import count, hold_lot, receive_lot, settle_found
 from shop.roles import STORES
-from workorders.demo.world import DemoType, Process, World, dice, shop_data
+from workorders.demo.world import YEARS, DemoType, Process, World, dice, shop_data
 
 BAD_PART = "RS-12-HN"
 BAD_FROM_SHARE = 0.52  # how far into the history the bad lot comes in
@@ -162,22 +162,22 @@ class Shelf:
 
     def _batch(self, part: Part) -> int:
         """Return how many pieces are bought at once: about nine months' worth."""
-        return max(self._reorder_at(part) + 8, round(self._yearly(part) * 0.75))
+        return max(self._reorder_at(part) + 8, round(self.yearly(part) * 0.75))
 
     def _reorder_at(self, part: Part) -> int:
-        return 4 + round(self._yearly(part) * 0.06)
+        return 4 + round(self.yearly(part) * 0.06)
 
-    def _yearly(self, part: Part) -> float:
+    def yearly(self, part: Part) -> float:
         """Return how many pieces of a part are used in a year, from the share of each unit type."""
         kinds = self.world.types.values()
         shares = sum(kind.data["share"] for kind in kinds)
-        each_year = self.world.size / 4
-        return sum(
-            each_year * kind.data["share"] / shares * line.quantity
+        pieces: float = sum(
+            kind.data["share"] / shares * line.quantity
             for kind in kinds
             for line in kind.kit_lines
             if line.part_id == part.pk
         )
+        return pieces * self.world.size / YEARS
 
 
 def open_stores(world: World) -> Shelf:
@@ -188,7 +188,7 @@ def open_stores(world: World) -> Shelf:
         if number in slow:
             # Cured more than four years before: past its seven years while the history runs.
             shelf.receive(part, slow[number], age_days=1700)
-        if shelf._yearly(part):
+        if shelf.yearly(part):
             shelf.receive(part, shelf._batch(part), age_days=120)
     span = world.now - world.start
     shelf.finds = [world.start + span * share for share in FOUND_AT_SHARES]

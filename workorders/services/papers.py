@@ -1,6 +1,6 @@
 """From rows to the plain data that papers are printed from: what every paper shares, and three of them."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
@@ -24,11 +24,10 @@ from workorders.documents.unit_label import unit_address
 from workorders.models import Rebuild, Signature, WorkOrder
 from workorders.services.record import work_record
 from workorders.services.signing import digest
-from workorders.services.stages import standing_release
 from workorders.services.work import Work, placed, work_of
 
 if TYPE_CHECKING:
-    from workorders.services.shipping import ParcelPlan, UnitPack
+    from workorders.services.shipping import Contents, ParcelPlan, UnitPack
 
 
 def local(at: datetime) -> datetime:
@@ -148,8 +147,9 @@ def packing_list_pdf(
     address: str,
     carrier: str,
     parcels: Sequence["ParcelPlan"],
+    contents: Mapping[int, "Contents"],
 ) -> bytes:
-    """Print the packing list of a shipment that is about to be written."""
+    """Print the packing list of a shipment that is about to be written; ``contents`` by rebuild."""
     profile = ShopProfile.objects.get(pk=1)
     data = PackingList(
         number=number,
@@ -165,7 +165,9 @@ def packing_list_pdf(
         carrier=carrier,
         parcels=tuple(
             PackedParcel(
-                number=place, tracking=plan.tracking, units=tuple(packed_unit(pack) for pack in plan.units)
+                number=place,
+                tracking=plan.tracking,
+                units=tuple(packed_unit(pack, contents[pack.rebuild.pk]) for pack in plan.units),
             )
             for place, plan in enumerate(parcels, start=1)
         ),
@@ -173,21 +175,18 @@ def packing_list_pdf(
     return print_packing_list(data, page_size=profile.paper_size)
 
 
-def packed_unit(pack: "UnitPack") -> PackedUnit:
+def packed_unit(pack: "UnitPack", contents: "Contents") -> PackedUnit:
     """Return one unit of the packing list with its check."""
-    from workorders.services.shipping import packing_items
-
-    release = standing_release(pack.rebuild)
     return PackedUnit(
         serial=pack.rebuild.unit.serial,
         type_name=pack.rebuild.unit.unit_type.name,
         maker_serial=pack.rebuild.unit.maker_serial,
         caps_on=pack.caps_on,
-        paper=release.number if release else "",
-        as_found=release is None,
+        paper=contents.certificate,
+        as_found=not contents.certificate,
         items=tuple(
             PackedItem(label=item, packed=item in pack.packed, note=pack.kept_back.get(item, ""))
-            for item in packing_items(pack.rebuild)
+            for item in contents.items
         ),
     )
 

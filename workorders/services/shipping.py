@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from dateutil.relativedelta import relativedelta
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from shop.errors import RuleBroken
@@ -38,6 +39,14 @@ class UnitPack:
 
 
 @dataclass(frozen=True)
+class Contents:
+    """What must be found in the parcel with a unit; without a certificate it goes back as found."""
+
+    items: list[str]
+    certificate: str
+
+
+@dataclass(frozen=True)
 class ParcelPlan:
     """One parcel of a shipment."""
 
@@ -49,18 +58,29 @@ def shippable(work_order: WorkOrder) -> list[Rebuild]:
     """Return what can leave with a work order: its released units, those going back as found,
     and released exchange units waiting on the shelf.
     """
+    return [
+        row for rows in _shippable(work_order) for row in rows.select_related("unit__unit_type", "work_order")
+    ]
+
+
+def _shippable(work_order: WorkOrder) -> tuple[QuerySet[Rebuild], QuerySet[Rebuild]]:
     stages = Rebuild.Stage
-    rows = Rebuild.objects.filter(packed__isnull=True).select_related("unit__unit_type", "work_order")
+    rows = Rebuild.objects.filter(packed__isnull=True).order_by("pk")
     own = rows.filter(work_order=work_order, stage__in=[stages.RELEASED, stages.RETURNED_AS_FOUND])
     shelf = rows.filter(stage=stages.RELEASED, destination=Rebuild.Destination.EXCHANGE)
-    return list(own.order_by("pk")) + list(shelf.exclude(work_order=work_order).order_by("pk"))
+    return own, shelf.exclude(work_order=work_order)
 
 
 def packing_items(rebuild: Rebuild) -> list[str]:
     """Return what must be found in the parcel with a unit: what came with it, and its papers."""
+    return _contents(rebuild).items
+
+
+def _contents(rebuild: Rebuild) -> Contents:
     items = [str(item) for item in rebuild.arrival_items.exclude(kind="missing")]
     release = standing_release(rebuild)
-    return items + ([f"certificate {release.number} and fitter's page"] if release else ["as-found paper"])
+    paper = f"certificate {release.number} and fitter's page" if release else "as-found paper"
+    return Contents(items=[*items, paper], certificate=release.number if release else "")
 
 
 @service("ship")
@@ -85,13 +105,14 @@ def ship(
     packs = [pack for plan in parcels for pack in plan.units]
     if len({pack.rebuild.pk for pack in packs}) != len(packs):
         raise RuleBroken("A unit can be in one parcel only.")
-    allowed = {row.pk for row in shippable(work_order)}
+    allowed = {pk for rows in _shippable(work_order) for pk in rows.values_list("pk", flat=True)}
+    contents = {pack.rebuild.pk: _contents(pack.rebuild) for pack in packs}
     for pack in packs:
-        _check_pack(pack, allowed)
+        _check_pack(pack, contents[pack.rebuild.pk], allowed)
     number = next_number("S", act.at)
     paper = store_bytes(
         act=act,
-        data=packing_list_pdf(act, number, work_order, recipient, address, carrier, parcels),
+        data=packing_list_pdf(act, number, work_order, recipient, address, carrier, parcels, contents),
         name=f"packing-list-{number}.pdf",
         kind="paper",
         content_type="application/pdf",
@@ -112,27 +133,27 @@ def ship(
     for place, plan in enumerate(parcels, start=1):
         parcel = keep(Parcel(shipment=shipment, number=place, tracking=plan.tracking))
         for pack in plan.units:
-            _pack_unit(act, shipment, parcel, pack)
+            _pack_unit(act, shipment, parcel, pack, contents[pack.rebuild.pk])
     return shipment
 
 
-def _check_pack(pack: UnitPack, allowed: set[int]) -> None:
+def _check_pack(pack: UnitPack, contents: Contents, allowed: set[int]) -> None:
     serial = pack.rebuild.unit.serial
     if pack.rebuild.pk not in allowed:
         raise RuleBroken(f"Unit {serial} may not leave: it is neither released nor going back as found.")
     if not pack.caps_on:
         raise RuleBroken(f"Unit {serial}: cap every open port before it is packed.")
-    for item in packing_items(pack.rebuild):
+    for item in contents.items:
         if item not in pack.packed and not pack.kept_back.get(item, "").strip():
             raise RuleBroken(f"Unit {serial}: '{item}' is neither packed nor kept back with a reason.")
 
 
-def _pack_unit(act: Act, shipment: Shipment, parcel: Parcel, pack: UnitPack) -> None:
+def _pack_unit(act: Act, shipment: Shipment, parcel: Parcel, pack: UnitPack, contents: Contents) -> None:
     rebuild = locked(pack.rebuild)
     as_found = rebuild.stage == Rebuild.Stage.RETURNED_AS_FOUND
     checked = [
         {"item": item, "packed": item in pack.packed, "reason": pack.kept_back.get(item, "")}
-        for item in packing_items(rebuild)
+        for item in contents.items
     ]
     keep(
         PackedUnit(
