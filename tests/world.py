@@ -4,7 +4,7 @@ import copy
 import datetime as dt
 from decimal import Decimal
 
-from inventory.models import Movement
+import inventory.models as inventory
 from inventory.services import kits, stock
 from shop import models as shop
 from shop.roles import ROLES
@@ -29,6 +29,7 @@ class World:
     def __init__(self):
         self.people = {role: factories.person(role, printed_name=f"Robin {role.title()}") for role in ROLES}
         self.revision = make_type()
+        self._long_words()
         self.first = Journey(revision=self.revision, people=self.people)
         self.journeys = [self.first]
         self.transducer = factories.InstrumentFactory(
@@ -37,9 +38,9 @@ class World:
         self.profile = shop.ShopProfile.objects.get()
         self.customer = customers.save_customer(
             act=self.act("receiving"),
-            name="Marram Boat Lifts",
-            phone="01632 960142",
-            email="yard@example.com",
+            name="Marram Boat Lifts and Harbour Engineering Cooperative",
+            phone="+44 1632 960142 extension 7731",
+            email="accounts-receivable.harbour-office@marram-boat-lifts.example.com",
             street="3 Groyne Lane",
             town="Sallow Bay",
         )
@@ -59,6 +60,22 @@ class World:
         self._bench()
         self._rig()
         self._desk()
+
+    def _long_words(self):
+        """Names as long as real ones get, some without a blank: no page is laid out for short ones."""
+        shop.UnitType.objects.filter(pk=self.revision.unit_type_id).update(
+            name="Boarding platform lift cylinder, starboard, with pilot-operated check valve",
+            maker="Ballast Deckworks and Hydraulics Manufacturing",
+            maker_numbers="BD-4410-000177340/REV-B, BD-4410-000177341/REV-C",
+        )
+        shop.SealPosition.objects.filter(revision=self.revision, code="S2").update(
+            name="piston seal, glass-filled, energised by an O-ring",
+            size_designation="25x17.3x5.7-AS568-212/NBR70",
+        )
+        inventory.Part.objects.filter(kit_lines__position__code="S2").update(
+            number="PS-25-PT-GLASS-FILLED-0001", name="piston seal, glass-filled PTFE, energised by an O-ring"
+        )
+        self.revision.refresh_from_db()
 
     def act(self, role, why=""):
         """An act later than everything so far."""
@@ -158,7 +175,7 @@ class World:
             quantity=1,
             found_in_bin=True,
         )
-        self.found = Movement.objects.get(kind=Movement.Kind.FOUND)
+        self.found = inventory.Movement.objects.get(kind=inventory.Movement.Kind.FOUND)
         self.operation = build.record_operation(
             act=self.act("bench"),
             rebuild=self.building,
