@@ -11,7 +11,6 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ("shop", "0001_initial"),
-        ("shop", "__first__"),
     ]
 
     operations = [

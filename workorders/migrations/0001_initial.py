@@ -12,7 +12,6 @@ class Migration(migrations.Migration):
     dependencies = [
         ("inventory", "0001_initial"),
         ("shop", "0001_initial"),
-        ("shop", "__first__"),
     ]
 
     operations = [
