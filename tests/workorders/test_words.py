@@ -1,6 +1,7 @@
-"""Plain text in lines, checked against ReportLab's own Paragraph."""
+"""Text in lines, checked against ReportLab's own Paragraph."""
 
 import random
+from html import escape
 
 import pytest
 from reportlab.lib.enums import TA_JUSTIFY
@@ -9,9 +10,9 @@ from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.platypus import Paragraph
 
 from shop.documents.paper import BODY, STRONG
-from workorders.documents.printed import markup, plain
+from workorders.documents.printed import plain
 from workorders.documents.sheet import NAME, TEXT
-from workorders.documents.words import Words, broken
+from workorders.documents.words import Words, broken, strong
 
 # Paragraph lets a line run over by a part of its spaces, for text justified to both margins.
 EXACT = {"spaceShrinkage": 0, "splitLongWords": 1}
@@ -19,8 +20,16 @@ TEXT_WITH_SIGNS = "rod seal renewed at S1, lot L26-0001; 7.3 bar ± 0.02 bar –
 WORDS = TEXT_WITH_SIGNS.split()
 
 
+def texts(lines):
+    return tuple("".join(piece for piece, _face in line) for line in lines)
+
+
+def lines_of(text, width, face=BODY, size=7.4):
+    return texts(broken(((text, face),), size, width))
+
+
 def lines_of_paragraph(text, style, width):
-    paragraph = Paragraph(markup(text), style)
+    paragraph = Paragraph(escape(text), style)
     paragraph.wrap(width, 1000)
     return tuple(" ".join(line[1]) for line in paragraph.blPara.lines)
 
@@ -32,36 +41,53 @@ def test_lines_break_where_paragraph_breaks_them(face, seed):
     style = ParagraphStyle("any", fontName=face, fontSize=dice.choice([6.2, 7.4, 9.5]), **EXACT)
     text = " ".join(dice.choices(WORDS, k=dice.randint(1, 40)))
     width = dice.uniform(40, 400)
-    assert broken(plain(text), face, style.fontSize, width) == lines_of_paragraph(text, style, width)
+    assert lines_of(plain(text), width, face, style.fontSize) == lines_of_paragraph(text, style, width)
 
 
 def test_a_word_longer_than_its_line_is_broken_inside_and_nothing_of_it_is_lost():
     digest = "c0ffee" * 12
-    lines = broken(digest, BODY, 7.4, 60)
+    lines = lines_of(digest, 60)
     assert "".join(lines) == digest
     assert len(lines) > 1
     assert all(stringWidth(line, BODY, 7.4) <= 60 for line in lines)
-    assert broken("ab", BODY, 7.4, 0.1) == ("a", "b")
+    assert lines_of("ab", 0.1) == ("a", "b")
 
 
 def test_a_line_break_in_the_text_begins_a_line_and_an_empty_line_keeps_its_room():
-    assert broken("one\n\ntwo three", BODY, 7.4, 400) == ("one", "", "two three")
+    assert lines_of("one\n\ntwo three", 400) == ("one", "", "two three")
+
+
+def test_a_strong_piece_keeps_to_the_sign_after_it_and_lines_are_measured_in_both_faces():
+    run = ["see ", strong("Stored pressure"), ": let it down first, ", strong("Springs"), ": hold them"]
+    words = Words(run, TEXT)
+    words.wrap(70, 1000)
+    assert " ".join(texts(words.lines)) == "see Stored pressure: let it down first, Springs: hold them"
+    for line in words.lines:
+        assert sum(stringWidth(piece, face, TEXT.fontSize) for piece, face in line) <= 70
+    faces = {piece.strip(" :,"): face for line in words.lines for piece, face in line}
+    assert faces["Springs"] == STRONG
+    assert not any(line[0][0].startswith(":") for line in words.lines)
 
 
 def test_the_height_is_that_of_paragraph():
     text = " ".join(WORDS * 4)
     exact = ParagraphStyle("exact", parent=TEXT, **EXACT)
-    assert Words(plain(text), TEXT).wrap(90, 1000) == Paragraph(markup(text), exact).wrap(90, 1000)
+    assert Words(plain(text), TEXT).wrap(90, 1000) == Paragraph(escape(text), exact).wrap(90, 1000)
+    hanging = ParagraphStyle("hanging", parent=exact, leftIndent=9)
+    bulleted = Words(plain(text), TEXT, bullet="–", indent=9)
+    assert bulleted.wrap(90, 1000) == Paragraph(escape(text), hanging, bulletText="–").wrap(90, 1000)
 
 
-def test_a_split_keeps_every_line_and_leaves_no_first_line_alone():
-    words = Words(plain(" ".join(WORDS * 3)), TEXT)
+@pytest.mark.parametrize("run", [[plain(" ".join(WORDS * 3))], [strong("Springs"), ": hold\nthem " * 9]])
+def test_a_split_keeps_every_line_and_leaves_no_first_line_alone(run):
+    words = Words(run, TEXT, bullet="1.", indent=14)
     _width, height = words.wrap(100, 1000)
     whole = words.lines
     first, second = words.split(100, height - TEXT.leading)
     for part in (first, second):
         part.wrap(100, 1000)
     assert (*first.lines, *second.lines) == whole
+    assert (first.bullet, second.bullet) == ("1.", "")
     assert words.split(100, height) == [words]
     assert words.split(100, TEXT.leading * 1.5) == []
 

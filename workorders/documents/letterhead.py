@@ -3,13 +3,14 @@
 from collections.abc import Sequence
 
 from reportlab.lib.units import mm
-from reportlab.platypus import Flowable, Paragraph, Spacer, Table
+from reportlab.platypus import Flowable, Spacer, Table
 
 from shop.documents.paper import BODY, INK
 from workorders.calc.serial import grouped
 from workorders.documents.certificate_data import Replaces, Shop, UnitIdentity
-from workorders.documents.printed import markup
+from workorders.documents.printed import plain
 from workorders.documents.sheet import NAME, SERIAL, SMALL, TEXT, TITLE, QrSquare, para
+from workorders.documents.words import Words, strong
 
 QR_MM = 27
 BOX_PADDING = 12  # points: ReportLab's own 6 on either side
@@ -70,7 +71,7 @@ def replacement(replaces: Replaces | None, kind: str, width: float) -> list[Flow
 
 def end_mark(kind: str, number: str) -> Flowable:
     """Close a paper, so that a missing last page shows."""
-    return Paragraph(f"— <b>End of {markup(kind)} {markup(number)}</b> —", TEXT)
+    return Words(["— ", strong(f"End of {plain(kind)} {plain(number)}"), " —"], TEXT)
 
 
 def small_print(text: str) -> Flowable:

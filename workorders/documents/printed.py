@@ -2,7 +2,6 @@
 
 import unicodedata
 from datetime import date, datetime
-from html import escape
 
 from reportlab.pdfbase import pdfmetrics
 
@@ -57,8 +56,3 @@ def plain(text: str) -> str:
     for character in unprintable(text):
         text = text.replace(character, f"[U+{ord(character):04X}]")
     return text or NOT_AVAILABLE
-
-
-def markup(text: str) -> str:
-    """Turn plain text into paragraph markup, as `plain` prints it."""
-    return escape(plain(text), quote=False).replace("\n", "<br/>")

@@ -86,9 +86,7 @@ class Rows(Flowable):
                     text.setFont(style.fontName, style.fontSize, style.leading)
                     text.setFillColor(style.textColor)
                     styled = style
-                text.setTextOrigin(left, above - TOP_PAD - style.fontSize)
-                for line in cell.lines:
-                    text.textLine(line)
+                cell.show(text, left, above - TOP_PAD)
                 left += width
             above -= row_height
         self.canv.drawText(text)

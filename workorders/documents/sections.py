@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 
-from reportlab.platypus import Flowable, Paragraph
+from reportlab.platypus import Flowable
 
 from workorders.documents.cautions import Caution
 from workorders.documents.certificate_data import (
@@ -15,8 +15,9 @@ from workorders.documents.certificate_data import (
     UnitIdentity,
 )
 from workorders.documents.letterhead import BOX_PADDING, boxed, end_mark
-from workorders.documents.printed import judged, markup, moment
+from workorders.documents.printed import judged, moment, plain
 from workorders.documents.sheet import DIGEST, NOTE, TEXT, facts, grid, para, table
+from workorders.documents.words import Words, strong
 
 
 def identity_pairs(
@@ -47,8 +48,13 @@ def unit_pairs(unit: UnitIdentity) -> list[tuple[str, str]]:
 
 def notes(pairs: Iterable[tuple[str, str]]) -> list[Flowable]:
     """Print the notes there are in one run, each after the name of what it is about."""
-    run = "; ".join(f"<b>{markup(name)}:</b> {markup(note)}" for name, note in pairs if note)
-    return [Paragraph(run, TEXT)] if run else []
+    run = [
+        piece
+        for name, note in pairs
+        if note
+        for piece in ("; ", strong(f"{plain(name)}:"), f" {plain(note)}")
+    ]
+    return [Words(run[1:], TEXT)] if run else []
 
 
 def positions_section(positions: Sequence[PositionRow], width: float) -> list[Flowable]:
@@ -103,10 +109,12 @@ def closing(digest: str, kind: str, number: str, width: float) -> Flowable:
 
 def cautions_line(cautions: Sequence[Caution]) -> Flowable:
     """Print cautions in their short form, one after the other."""
-    text = "; ".join(f"<b>{markup(item.hazard)}</b>: {markup(item.short)}" for item in cautions)
-    return Paragraph(text + ".", TEXT)
+    run = [
+        piece for item in cautions for piece in ("; ", strong(plain(item.hazard)), f": {plain(item.short)}")
+    ]
+    return Words([*run[1:], "."], TEXT)
 
 
 def cautions_list(cautions: Sequence[Caution]) -> list[Flowable]:
     """Print cautions at length, a paragraph each, for a page that is read beside the machine."""
-    return [Paragraph(f"<b>{markup(item.hazard)}.</b> {markup(item.text)}", NOTE) for item in cautions]
+    return [Words([strong(f"{plain(item.hazard)}."), f" {plain(item.text)}"], NOTE) for item in cautions]

@@ -13,7 +13,7 @@ from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfgen.canvas import Canvas
-from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate, Paragraph, Table
+from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate, Table
 
 from shop.documents import qr
 from shop.documents.paper import (
@@ -26,7 +26,7 @@ from shop.documents.paper import (
     STRONG,
     page_size_points,
 )
-from workorders.documents.printed import markup, plain
+from workorders.documents.printed import plain
 from workorders.documents.rows import BOTTOM_PAD, HEAD_RULE, RIGHT_PAD, ROW_RULE, TOP_PAD, Rows
 from workorders.documents.words import Words
 
@@ -75,24 +75,14 @@ def para(text: str, style: ParagraphStyle = TEXT) -> Words:
 
 
 def bullets(lines: Iterable[str], style: ParagraphStyle = TEXT) -> list[Flowable]:
-    """Make one dashed paragraph for each line; N/A for none."""
-    hanging = ParagraphStyle(
-        style.name + " dash", parent=style, leftIndent=9, bulletFontName=BODY, bulletFontSize=7
-    )
-    found: list[Flowable] = [Paragraph(markup(line), hanging, bulletText="–") for line in lines]
+    """Set each line after a dash; N/A for none."""
+    found: list[Flowable] = [Words(plain(line), style, bullet="–", indent=9) for line in lines]
     return found or [para("", style)]
 
 
-def numbered(lines: Sequence[str], style: ParagraphStyle) -> list[Paragraph]:
-    """Make one paragraph for each line, numbered from 1."""
-    hanging = ParagraphStyle(
-        style.name + " number",
-        parent=style,
-        leftIndent=14,
-        bulletFontName=BODY,
-        bulletFontSize=style.fontSize,
-    )
-    return [Paragraph(markup(line), hanging, bulletText=f"{at}.") for at, line in enumerate(lines, 1)]
+def numbered(lines: Sequence[str], style: ParagraphStyle) -> list[Flowable]:
+    """Set each line after its number, from 1."""
+    return [Words(plain(line), style, bullet=f"{at}.", indent=14) for at, line in enumerate(lines, 1)]
 
 
 class SectionHead(Flowable):
