@@ -48,7 +48,7 @@ PACKING_LIST = PackingList(
     parcels=(
         PackedParcel(
             number=1,
-            tracking="SKF 0044 1187",
+            tracking="CP 0044 1187",
             units=(
                 PackedUnit(
                     serial=UNIT.shop_serial,

@@ -159,7 +159,7 @@ def test_an_unknown_family_is_refused():
 
 def test_the_packing_list_counts_what_is_packed():
     text = text_of(packing_list_pdf(samples.PACKING_LIST))
-    assert "Parcel 1 of 2, tracking number SKF 0044 1187" in text
+    assert "Parcel 1 of 2, tracking number CP 0044 1187" in text
     assert "Parcel 2 of 2, tracking number to follow" in text
     assert "– mounting pin, extra part ✗ not packed kept back at the customer's wish" in text
     assert "returned as found: not tested, no warranty" in text
