@@ -2,6 +2,7 @@
 
 import datetime as dt
 
+import hypothesis
 import pytest
 from django.db import connection
 from django.test import TransactionTestCase
@@ -9,6 +10,10 @@ from django.test import TransactionTestCase
 from shop import roles
 from shop.services.writing import Act
 from tests import factories
+
+# How long one random case takes says more about the machine than about the code.
+hypothesis.settings.register_profile("shop", deadline=None)
+hypothesis.settings.load_profile("shop")
 
 NOW = dt.datetime(2026, 3, 4, 10, 0, tzinfo=dt.UTC)
 

@@ -6,11 +6,11 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field, replace
 from datetime import datetime
-from functools import wraps
+from functools import cache, wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, ParamSpec, TypeVar
 
-from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
+from django.core.exceptions import NON_FIELD_ERRORS, ObjectDoesNotExist, ValidationError
 from django.db import IntegrityError, models, transaction
 from django.utils import timezone
 
@@ -156,9 +156,19 @@ def locked(row: M, *, fixed: Sequence[str] = ()) -> M:
     ``fixed`` names parents that never change once a row points to them, such as the revision of a
     rebuild: where the caller has read them, they are not read again.
     """
-    fresh: M = type(row)._default_manager.select_for_update().get(pk=row.pk)
+    model = type(row)
+    fresh: M | None = next(iter(model._default_manager.raw(_locking_query(model), [row.pk])), None)
+    if fresh is None:
+        raise ObjectDoesNotExist(f"{model._meta.object_name} {row.pk} is gone.")
     for name in fixed:
         field = row._meta.get_field(name)
         if field.is_cached(row) and getattr(row, field.attname) == getattr(fresh, field.attname):  # type: ignore[union-attr]
             setattr(fresh, name, getattr(row, name))
     return fresh
+
+
+@cache
+def _locking_query(model: type[models.Model]) -> str:
+    """Return the statement that reads one row and holds it; building it takes longer than running it."""
+    rows = model._default_manager.select_for_update().order_by().filter(pk=0)
+    return str(rows.query.sql_with_params()[0])

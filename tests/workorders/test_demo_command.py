@@ -1,5 +1,6 @@
 """The demo command: loads once, keeps what was entered, refuses what it must not touch."""
 
+import datetime as dt
 import json
 import socket
 from io import StringIO
@@ -76,3 +77,22 @@ def test_the_history_command_reads_a_unit_of_the_demo(small):
     record = json.loads(out.getvalue())
     assert record["serial"] == unit.serial
     assert len(record["rebuilds"]) == unit.rebuilds.count()
+
+
+def loaded_and_rolled_back():
+    from django.db import transaction
+
+    from workorders.demo.load import load_demo
+    from workorders.models import Reading, Unit
+
+    with transaction.atomic():
+        load_demo(now=dt.datetime(2026, 11, 20, 15, 0, tzinfo=dt.UTC), size=8)
+        units = list(Unit.objects.order_by("pk").values_list("serial", "unit_type__code"))
+        readings = list(Reading.objects.order_by("pk").values_list("value", "verdict"))
+        transaction.set_rollback(True)
+    return units, readings
+
+
+@pytest.mark.django_db
+def test_the_same_clock_gives_the_same_shop():
+    assert loaded_and_rolled_back() == loaded_and_rolled_back()

@@ -21,6 +21,7 @@ from workorders.services.record import work_record
 from workorders.services.signing import sign
 from workorders.services.stages import refresh_stage
 from workorders.services.standing import Meaning, begin_build, check_done_at
+from workorders.services.work import work_of
 
 Use = PartUsed.Use
 
@@ -295,8 +296,12 @@ def close_build(*, act: Act, rebuild: Rebuild, done_at: datetime | None = None) 
         raise RuleBroken("The build is signed already.")
     row = begin_build(act, rebuild)
     accepts = bool(act.why.strip()) and LEAD in roles_of(act.by)
-    require_nothing_missing(missing_for_build(row, lead_accepts=accepts), "The build is not complete.")
+    work = work_of(row)
+    missing = missing_for_build(row, lead_accepts=accepts, work=work)
+    require_nothing_missing(missing, "The build is not complete.")
     check_done_at(act, row, done_at)
-    signed = sign(act=act, rebuild=row, meaning=Meaning.BUILT, content=work_record(row), done_at=done_at)
+    signed = sign(
+        act=act, rebuild=row, meaning=Meaning.BUILT, content=work_record(row, work), done_at=done_at
+    )
     refresh_stage(row)
     return signed

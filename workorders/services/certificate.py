@@ -17,7 +17,7 @@ from workorders.models import Instrument, PressureTest, Rebuild, Release, StepRe
 from workorders.services import papers
 from workorders.services.claims import carried_warranty
 from workorders.services.traces import hold_trace
-from workorders.services.work import Work, work_of
+from workorders.services.work import Work
 
 DECISION_RULE = (
     "a reading passes when the limit is met with its whole expanded uncertainty (k = 2), fails when the "
@@ -38,6 +38,7 @@ _json = make_converter()
 def certificate_data(
     rebuild: Rebuild,
     test: PressureTest,
+    work: Work,
     *,
     number: str,
     status: str,
@@ -52,7 +53,7 @@ def certificate_data(
     released = paper.Act(meaning="released", name=signer.name, done_at=signer.at, entered_at=signer.at)
     acts = (*(act for act in papers.act_rows(rebuild) if act.meaning != "released"), released)
     done = {act.meaning: act.done_at.date() for act in acts}
-    work, results = work_of(rebuild), results_of(test)
+    results = results_of(test)
     positions, components = papers.finding_rows(work)
     return paper.Certificate(
         number=number,

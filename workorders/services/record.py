@@ -11,7 +11,7 @@ from django.utils import timezone
 from inventory.models import Lot
 from workorders.models import Claim, FluidFound, Photo, Rebuild, Release, Unit
 from workorders.services.facts import facts_of
-from workorders.services.work import work_of
+from workorders.services.work import Work, work_of
 
 Plain = dict[str, Any]
 
@@ -109,10 +109,13 @@ def photo_record(photo: Photo) -> Plain:
     }
 
 
-def work_record(rebuild: Rebuild) -> Plain:
-    """Return the work on a unit: findings, measurements, operations, parts, tests, signatures."""
+def work_record(rebuild: Rebuild, work: Work | None = None) -> Plain:
+    """Return the work on a unit: findings, measurements, operations, parts, tests, signatures.
+
+    ``work`` saves reading it where the caller has done so.
+    """
     facts = facts_of(rebuild)
-    work = work_of(rebuild, facts)
+    work = work or work_of(rebuild, facts)
     fluid = FluidFound.objects.filter(rebuild=rebuild).select_related("fluid").first()
     return {
         "findings": [finding_record(row) for row in work.findings],

@@ -33,10 +33,14 @@ STEPS = (
 def missing_for_release(rebuild: Rebuild) -> list[Missing]:
     """Return everything that still forbids the release of a rebuild, each by name."""
     facts = facts_of(rebuild)
+    return _missing(rebuild, facts, work_of(rebuild, facts), _current_test(rebuild))
+
+
+def _missing(rebuild: Rebuild, facts: Facts, work: Work, test: PressureTest | None) -> list[Missing]:
     return [
         *_missing_steps(rebuild, facts),
-        *_missing_work(rebuild, work_of(rebuild, facts)),
-        *_missing_test(rebuild),
+        *_missing_work(rebuild, work),
+        *_missing_test(rebuild, test),
     ]
 
 
@@ -61,9 +65,8 @@ def _missing_work(rebuild: Rebuild, work: Work) -> Iterator[Missing]:
         seen.add(row.name)
 
 
-def _missing_test(rebuild: Rebuild) -> Iterator[Missing]:
+def _missing_test(rebuild: Rebuild, test: PressureTest | None) -> Iterator[Missing]:
     url = reverse("workorders:test_start", args=[rebuild.pk])
-    test = _current_test(rebuild)
     if test is None:
         yield Missing("pressure test", "is not recorded", url)
         return
@@ -140,8 +143,10 @@ def reissue_release(*, act: Act, release: Release, status: str = "", remarks: st
 
 
 def _issue(act: Act, rebuild: Rebuild, *, status: str, remarks: str, replaces: Release | None) -> Release:
-    missing = missing_for_release(rebuild)
-    if missing:
+    facts, test = facts_of(rebuild), _current_test(rebuild)
+    work = work_of(rebuild, facts)
+    missing = _missing(rebuild, facts, work, test)
+    if missing or test is None:
         named = "; ".join(f"{row.name} {row.sentence}" for row in missing)
         raise RuleBroken(f"Not ready for release: {named}.")
     if not rebuild.is_open and replaces is None:
@@ -150,12 +155,11 @@ def _issue(act: Act, rebuild: Rebuild, *, status: str, remarks: str, replaces: R
     if status not in allowed:
         words = ", ".join(str(Release.Status(word).label) for word in allowed)
         raise RuleBroken(fields={"status": f"The record supports: {words}."})
-    test = _current_test(rebuild)
-    assert test is not None
     number = next_number("C", act.at)
     draft = content_of.certificate_data(
         rebuild,
         test,
+        work,
         number=number,
         status=str(Release.Status(status).label),
         remarks=remarks,

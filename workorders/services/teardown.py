@@ -22,7 +22,7 @@ from workorders.services.record import work_record
 from workorders.services.signing import sign
 from workorders.services.stages import refresh_stage
 from workorders.services.standing import Meaning, begin_build, check_done_at, hold_open
-from workorders.services.work import Work
+from workorders.services.work import Work, work_of
 
 
 def _begin(act: Act, rebuild: Rebuild) -> Rebuild:
@@ -299,8 +299,11 @@ def close_teardown(*, act: Act, rebuild: Rebuild, done_at: datetime | None = Non
         raise RuleBroken("The preliminary inspection on arrival is not signed yet.")
     if facts.signed_torn_down:
         raise RuleBroken("The teardown is signed already; correct single entries with a reason.")
-    require_nothing_missing(missing_for_teardown(row), "The teardown is not complete.")
+    work = work_of(row, facts)
+    require_nothing_missing(missing_for_teardown(row, work=work), "The teardown is not complete.")
     check_done_at(act, row, done_at)
-    signed = sign(act=act, rebuild=row, meaning=Meaning.TORN_DOWN, content=work_record(row), done_at=done_at)
+    signed = sign(
+        act=act, rebuild=row, meaning=Meaning.TORN_DOWN, content=work_record(row, work), done_at=done_at
+    )
     refresh_stage(row)
     return signed

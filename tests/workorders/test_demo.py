@@ -1,0 +1,106 @@
+"""The demo shop: computed, whole, and the same each time; loaded once for the module, at a smaller size."""
+
+import datetime as dt
+from collections import Counter
+
+import pytest
+from django.db import transaction
+from django.db.models import Sum
+from django.test import Client, override_settings
+from django.urls import reverse
+
+from inventory.models import Balance, Lot, Movement
+from shop.models import User
+from workorders.demo.load import load_demo
+from workorders.models import Claim, Reading, Rebuild, Release, Trace
+from workorders.services.releasing import signature_holds
+from workorders.services.stages import derived_stage
+from workorders.services.testing import recomputed_verdict
+
+NOW = dt.datetime(2026, 11, 20, 15, 0, tzinfo=dt.UTC)
+SIZE = 70
+
+
+def load(folder):
+    with override_settings(FILES_DIR=folder):
+        return load_demo(now=NOW, size=SIZE)
+
+
+@pytest.fixture(scope="module")
+def demo(django_db_setup, django_db_blocker, tmp_path_factory):
+    folder = tmp_path_factory.mktemp("files")
+    with django_db_blocker.unblock(), transaction.atomic():
+        load(folder)
+        yield folder
+        transaction.set_rollback(True)
+
+
+@pytest.fixture(autouse=True)
+def _files(demo, settings):
+    settings.FILES_DIR = demo
+
+
+pytestmark = pytest.mark.django_db
+
+
+def test_every_stored_verdict_follows_again_from_the_raw_readings():
+    readings = list(Reading.objects.select_related("limit", "instrument", "result__step"))
+    assert len(readings) > 200
+    wrong = [reading.pk for reading in readings if recomputed_verdict(reading) != reading.verdict]
+    assert wrong == []
+
+
+def test_a_verdict_changed_by_hand_is_seen():
+    reading = Reading.objects.filter(verdict="passes", limit__judged="value").first()
+    reading.verdict = "fails"
+    assert recomputed_verdict(reading) != reading.verdict
+
+
+def test_the_stock_is_the_sum_of_the_ledger():
+    sums = Counter()
+    for lot, place, pieces in Movement.objects.values_list("lot_id", "place").annotate(n=Sum("quantity")):
+        sums[lot, place] += pieces
+    balances = {(b.lot_id, b.place): b.quantity for b in Balance.objects.all()}
+    assert {key: n for key, n in sums.items() if n} == {key: n for key, n in balances.items() if n}
+
+
+def test_every_stage_has_units_and_follows_from_the_facts():
+    rebuilds = list(Rebuild.objects.all())
+    assert [row.pk for row in rebuilds if derived_stage(row) != row.stage] == []
+    assert {row.stage for row in rebuilds} == set(Rebuild.Stage.values)
+
+
+def test_every_release_is_what_was_signed():
+    releases = list(Release.objects.select_related("signature"))
+    assert len(releases) > 30
+    assert all(signature_holds(release) for release in releases)
+
+
+def test_the_logged_traces_are_the_real_ones():
+    names = set(Trace.objects.values_list("file__name", flat=True))
+    assert names
+    assert names <= {"hold_tight.csv", "hold_slow_leak.csv", "hold_fast_leak.csv"}
+    assert all("logged trace" in trace.reading.result.note for trace in Trace.objects.all())
+
+
+def test_there_are_claims_open_and_judged_and_a_lot_on_hold():
+    assert Claim.objects.filter(judgement="").exists()
+    assert Claim.objects.exclude(judgement="").exists()
+    assert Lot.objects.filter(use_by__lt=NOW.date(), balances__quantity__gt=0).exists()
+
+
+LISTS = ["home", "work_orders", "claims", "shipments", "instruments"]
+STORES = ["parts", "lots", "kits", "packed_kits", "found_in_bin"]
+SHOP = ["customers", "unit_types", "people", "settings"]
+
+
+@pytest.mark.parametrize(
+    "name",
+    [f"workorders:{n}" for n in LISTS] + [f"inventory:{n}" for n in STORES] + [f"shop:{n}" for n in SHOP],
+)
+def test_no_list_is_empty_by_accident(name):
+    client = Client()
+    client.force_login(User.objects.get(username="petra"))
+    page = client.get(reverse(name))
+    assert page.status_code == 200
+    assert 'class="empty"' not in page.content.decode()
