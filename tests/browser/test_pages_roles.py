@@ -51,6 +51,7 @@ def test_pages_for_strangers_and_refusals_are_sound(site, role, address, status)
         lambda w: reverse("shop:step_new", args=[w.draft_plan.pk]),
         lambda w: "/receive-lot/",
     ],
+    ids=lambda value: "address" if callable(value) else str(value),
 )
 def test_a_refused_form_is_sound_and_takes_the_focus(site, address):
     page = site.open(address(site.world))
