@@ -30,7 +30,7 @@ def test_a_page_is_sound_for_a_role_that_may_see_it(site, place, role):
         ("stores", lambda w: "/receive/", 403),
         ("stores", lambda w: f"/rebuilds/{w.received.pk}/teardown/debris/", 403),
     ],
-    ids=str,
+    ids=lambda value: "address" if callable(value) else str(value),
 )
 def test_pages_for_strangers_and_refusals_are_sound(site, role, address, status):
     site.watch.expected = (*DESIGNED, f"status of {status}")
