@@ -143,7 +143,7 @@ def _story(kind: DemoType, *names: object) -> Story:
     throw = dice("story", *names)
     return Story(
         early_word=throw.random() < 0.25,
-        rest=throw.random() < 0.3,
+        rest=throw.random() < 0.45,
         by_kit=throw.random() < 0.35,
         worn=throw.random() < 0.12,
         trouble=_trouble(kind, throw.random(), throw.random()),

@@ -26,6 +26,7 @@ from shop.services.profile import save_profile
 from shop.services.test_plans import approve_plan, draft_plan, save_step
 from shop.services.writing import Act, acting, keep
 from workorders.demo.world import DemoType, Process, World, shop_data
+from workorders.models import Instrument
 from workorders.services.instruments import add_calibration, save_instrument
 
 PASSWORD = "tern-quay-demo"  # noqa: S105 - printed beside the sign-in form of the demo
@@ -288,4 +289,6 @@ def _calibrations(world: World, code: str, months: int) -> Process:
             certificate_no=f"NC-{on:%y%m}-{code.removeprefix('TQ-')}",
             done_by=CALIBRATED_BY,
         )
+        rows = Instrument.objects.prefetch_related("calibrations")
+        world.instruments[code] = rows.get(code=code)
         yield world.after(days=days - 12)

@@ -75,6 +75,7 @@ def _rig_fluid(job: Job) -> Generator[datetime, None, Fluid]:
 
 def _run(job: Job, fluid: Fluid, trouble: str) -> Generator[datetime, None, PressureTest]:
     test = testing.start_test(act=job.bench(), rebuild=job.rebuild, rig_fluid=fluid)
+    test.plan = job.kind.plan  # the same plan, read once with its steps
     yield job.minutes(5, 15)
     for step in job.kind.plan.steps.all():
         if step.order == 4:

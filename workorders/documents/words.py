@@ -84,13 +84,14 @@ class Words(Flowable):
             if style.alignment == TA_CENTER:
                 start = left + (self.width - _width_of(line, style.fontSize)) / 2
                 text.setTextOrigin(start, baseline - number * style.leading)
-            for piece, face in line:
-                if face != style.fontName:
+            shown = style.fontName
+            for at, (piece, face) in enumerate(line or (("", shown),), 1):
+                if face != shown:
                     text.setFont(face, style.fontSize, style.leading)
-                text.textOut(piece)
-                if face != style.fontName:
-                    text.setFont(style.fontName, style.fontSize, style.leading)
-            text.textLine("")
+                shown = face
+                (text.textLine if at >= len(line) else text.textOut)(piece)
+            if shown != style.fontName:
+                text.setFont(style.fontName, style.fontSize, style.leading)
 
 
 @lru_cache(maxsize=20_000)
