@@ -1,6 +1,6 @@
 """After the work in the demo: parcels, exchange units, claims, and units that come back."""
 
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from shop.models import Customer
 from shop.roles import WARRANTY_DESK
@@ -11,6 +11,7 @@ from workorders.services import claims, shipping
 
 Stage, Judgement = Rebuild.Stage, Claim.Judgement
 COUNTER = "collected at the counter"
+OLD_ENOUGH = timedelta(days=150)  # of a unit that a customer calls about in the last days
 # What the customer reports, by what is wrong with the unit.
 REPORTS = {
     "bad lot": "oil on the rod again, after a few months only",
@@ -102,7 +103,9 @@ def give_exchange_unit(job: Job) -> None:
 
 
 def rebuild_core(job: Job) -> None:
-    """Rebuild a kept core later, as stock of the shop."""
+    """Rebuild a kept core later, as stock of the shop; some are never worth it."""
+    if job.chance(0.5):
+        return
     core = _again(job, Story(problem="age"), "core")
     core.exchange, core.customer = True, job.works.own_stock
     job.works.post(job.works.own_stock, [core], job.days(15, 60))
@@ -202,4 +205,6 @@ def late_call(works: Works, number: int) -> Process:
 
 def _may_claim(job: Job, problem: str) -> bool:
     fits = problem != "weak" or "weak_position" in job.kind.data
+    if job.world.time - job.rebuild.received_at < OLD_ENOUGH:
+        return False
     return fits and not job.followed and Warranty.objects.filter(rebuild=job.rebuild).exists()

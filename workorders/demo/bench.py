@@ -69,7 +69,8 @@ def tear_down(job: Job) -> Process:
         yield from photos.take(job, "teardown", "as taken apart")
     yield from _measure(job)
     yield from _find(job)
-    if job.agenda.take("debris"):
+    # In a set, so that the warning goes to the others of the machine.
+    if job.box and len(job.box.jobs) > 1 and job.agenda.take("debris"):
         teardown.record_debris(act=job.bench(), rebuild=job.rebuild, origin=_origin(job))
         yield job.minutes(2, 6)
     teardown.close_teardown(act=job.bench(), rebuild=job.rebuild)

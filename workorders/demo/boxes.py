@@ -7,7 +7,7 @@ from shop.roles import RECEIVING
 from shop.services.customers import save_customer
 from workorders.demo.job import Job, Story, Works
 from workorders.demo.stock import Shelf
-from workorders.demo.world import DemoType, Process, World, dice, in_hours, pick, shop_data
+from workorders.demo.world import OPENS_H, YEARS, DemoType, Process, World, dice, in_hours, pick, shop_data
 from workorders.models import Rebuild
 
 SET_SIZES = [(1, 45), (2, 30), (3, 15), (4, 10)]
@@ -170,4 +170,6 @@ def pack_ahead(shelf: Shelf) -> Process:
         if not shelf.kits.get(kind.revision.pk):
             shelf.pack(kind)
         turn += 1
-        yield world.after(days=max(3, round(1461 / world.size * 2)))
+        minutes = dice("packing", turn).randint(0, 400)
+        at = world.after(days=max(3, round(365 * YEARS / world.size * 2)))
+        yield in_hours(at.replace(hour=OPENS_H, minute=0) + timedelta(minutes=minutes))

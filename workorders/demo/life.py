@@ -114,6 +114,8 @@ def live(job: Job) -> Process:
     yield from test_unit(job)
     yield job.minutes(30, 900)
     yield from _release(job)
+    if job.exchange or job.story.stop == "released":
+        receiving.move_to_shelf(act=job.clerk(), rebuild=job.rebuild, shelf="ready 1")
     yield from job.wait_at("released")
     yield from leave(job)
 

@@ -32,7 +32,7 @@ RARE = {
     "sent to the owner": 4,
     "returned": 9,
     "scrapped": 5,
-    "kept as core": 4,
+    "kept as core": 8,
 }
 LATE_CALLS_DAYS_AGO = (6, 3, 1)
 
