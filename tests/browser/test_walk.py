@@ -76,7 +76,7 @@ def receive(page):
     heading(page, re.compile("^Intake of"))
     assert Unit.objects.count() == Rebuild.objects.count() == 1
     picture = page.get_by_alt_text(re.compile("^Photo 1"))
-    assert picture.evaluate("image => image.naturalWidth") == 640
+    assert picture.evaluate("async image => { await image.decode(); return image.naturalWidth }") == 640
 
 
 def print_labels(page, unit):

@@ -25,20 +25,15 @@ REWORK: Mapping[str, tuple[str, str]] = {
 
 def build_up(job: Job) -> Process:
     """Fit parts lot by lot or by one packed kit, do the rework, measure again, sign."""
-    findings = {row.place.code: row for row in _findings(job) if row.place}
     packed = job.shelf.packed_kit(job.kind) if job.story.by_kit else None
     if packed:
         used = build.use_packed_kit(act=job.bench(), rebuild=job.rebuild, packed_kit=packed.kit)
         _after_kit(job, packed, used)
         yield job.minutes(10, 30)
-    yield from _fit(job, findings, by_kit=packed is not None)
-    yield from _rework(job, findings, by_kit=packed is not None)
+    yield from _fit(job, by_kit=packed is not None)
+    yield from _rework(job, by_kit=packed is not None)
     build.close_build(act=job.bench(), rebuild=job.rebuild)
     yield job.minutes(5, 20)
-
-
-def _findings(job: Job) -> list[Finding]:
-    return list(job.rebuild.findings.select_related("position", "component", "port"))
 
 
 def _after_kit(job: Job, packed: Packed, used: list[PartUsed]) -> None:
@@ -56,10 +51,10 @@ def _mark(job: Job, lot: Lot) -> None:
         job.leaky_lot = job.shelf.bad_lot
 
 
-def _fit(job: Job, findings: dict[str, Finding], *, by_kit: bool) -> Process:
+def _fit(job: Job, *, by_kit: bool) -> Process:
     for line in job.kind.kit_lines:
         place = line.place
-        action = findings[place.code].action
+        action = job.findings[place.code].action
         if action != Action.RENEWED or by_kit:
             continue
         lot = yield from take_lot(job, line)
@@ -110,8 +105,8 @@ def fit_again(job: Job, code: str, why: str) -> Process:
     yield job.minutes(5, 15)
 
 
-def _rework(job: Job, findings: dict[str, Finding], *, by_kit: bool) -> Process:
-    for code, finding in findings.items():
+def _rework(job: Job, *, by_kit: bool) -> Process:
+    for code, finding in job.findings.items():
         if finding.action != Action.REWORKED:
             continue
         if finding.port:

@@ -140,7 +140,7 @@ def _find(job: Job) -> Process:
     yield job.minutes(2, 4)
     for place in _looked_at(job):
         condition, cause, action, note = _seen(job, place)
-        finding = teardown.record_finding(
+        finding = job.findings[place.code] = teardown.record_finding(
             act=job.bench(),
             rebuild=job.rebuild,
             place=place,
@@ -153,10 +153,10 @@ def _find(job: Job) -> Process:
             yield from photos.take(job, "teardown", str(place), finding)
         yield job.minutes(1, 4)
     if job.story.rest:
-        teardown.renew_rest(act=job.bench(), rebuild=job.rebuild)
-        yield job.minutes(1, 2)
-        teardown.keep_rest(act=job.bench(), rebuild=job.rebuild)
-        yield job.minutes(1, 2)
+        for answer in (teardown.renew_rest, teardown.keep_rest):
+            rest = answer(act=job.bench(), rebuild=job.rebuild)
+            job.findings |= {finding.place.code: finding for finding in rest if finding.place}
+            yield job.minutes(1, 2)
 
 
 def _looked_at(job: Job) -> list[Place]:

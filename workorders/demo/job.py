@@ -11,7 +11,7 @@ from shop.roles import BENCH, LEAD, RECEIVING
 from shop.services.writing import Act
 from workorders.demo.stock import Shelf
 from workorders.demo.world import NEVER, DemoType, Process, World, dice
-from workorders.models import Rebuild, Unit, WorkOrder
+from workorders.models import Finding, Rebuild, Unit, WorkOrder
 
 
 @dataclass
@@ -84,6 +84,7 @@ class Job:
     throw: random.Random = field(init=False)
     hand: int = 0
     leaky_lot: Lot | None = None
+    findings: dict[str, Finding] = field(default_factory=dict)  # by the code of the place
     worn: DimensionLimit | None = None  # the dimension found outside its limits
     followed: bool = False
     done: bool = False

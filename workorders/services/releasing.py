@@ -99,14 +99,16 @@ def allowed_statuses(rebuild: Rebuild) -> list[str]:
     Overhauled needs every seal renewed; tested only means that nothing was examined, renewed or
     reworked; all else is repaired.
     """
-    findings = list(rebuild.findings.order_by())
-    seals = [row for row in findings if row.position_id]
-    worked = rebuild.operations.exists() or rebuild.parts_used.filter(taken_back__isnull=True).exists()
+    return _statuses(work_of(rebuild))
+
+
+def _statuses(work: Work) -> list[str]:
+    seals = [row for row in work.findings if row.position_id]
     untouched = all(
         row.condition == Finding.Condition.NOT_EXAMINED and row.action == Finding.Action.KEPT
-        for row in findings
+        for row in work.findings
     )
-    if untouched and not worked:
+    if untouched and not (work.operations or work.parts):
         return [Release.Status.TESTED_ONLY]
     renewed = seals and all(row.action == Finding.Action.RENEWED for row in seals)
     return [Release.Status.OVERHAULED, Release.Status.REPAIRED] if renewed else [Release.Status.REPAIRED]
@@ -151,7 +153,7 @@ def _issue(act: Act, rebuild: Rebuild, *, status: str, remarks: str, replaces: R
         raise RuleBroken(f"Not ready for release: {named}.")
     if not rebuild.is_open and replaces is None:
         raise RuleBroken(f"This rebuild is closed: {rebuild.get_stage_display()}.")
-    allowed = allowed_statuses(rebuild)
+    allowed = _statuses(work)
     if status not in allowed:
         words = ", ".join(str(Release.Status(word).label) for word in allowed)
         raise RuleBroken(fields={"status": f"The record supports: {words}."})
