@@ -1,0 +1,128 @@
+"""Formulas of results, written for people: in symbols, and filled in with numbers."""
+
+import ast
+import re
+from collections.abc import Mapping
+
+# Endings of names that are units; a symbol is shown without them.
+_UNITS = (
+    ("mm", "mm2", "mm3", "um", "m", "mm_per_m", "mm_s", "ml", "cm3", "l_min", "ml_min")
+    + ("bar", "bar_per_min", "mpa", "pa_s", "kn", "n", "nm", "w", "v", "rpm")
+    + ("minutes", "pct", "per_k", "k", "shore_a")
+)
+_ENDINGS = re.compile(rf"_({'|'.join(_UNITS)})$")
+_NAME = re.compile(r"\b[a-zA-Z_][a-zA-Z0-9_]*\b")
+_POWERS = str.maketrans("0123456789-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
+_SIGNS = ((" * ", " × "), (" - ", " − "), ("pi", "π"), ("sqrt(", "√("))
+FUNCTIONS = ("sqrt", "exp", "log", "min", "max", "abs", "pi")
+
+
+def symbols(*, formula: str) -> str:
+    """Write a formula in symbols.
+
+    Parameters
+    ----------
+    formula : str
+        A Python expression.
+
+    Returns
+    -------
+    str
+        The same, as it is written by hand.
+
+    Examples
+    --------
+    >>> symbols(formula="pi / 4 * (bore_mm**2 - rod_mm**2)")
+    'π / 4 × (bore² − rod²)'
+    """
+    return _by_hand(_NAME.sub(lambda match: _symbol(match.group()), _plain(formula)))
+
+
+def filled(*, formula: str, values: Mapping[str, object]) -> str:
+    """Write a formula with the numbers in place of the names.
+
+    Parameters
+    ----------
+    formula : str
+        A Python expression.
+    values : mapping
+        Inputs and figures by name.
+
+    Returns
+    -------
+    str
+        The expression with its numbers.
+
+    Raises
+    ------
+    KeyError
+        A name that has no value.
+
+    Examples
+    --------
+    >>> filled(formula="pi / 4 * (bore_mm**2 - rod_mm**2)", values={"bore_mm": 100.0, "rod_mm": 70.0})
+    'π / 4 × (100² − 70²)'
+    """
+
+    def fill(match: re.Match[str]) -> str:
+        word = match.group()
+        return word if word in FUNCTIONS else number(value=values[word])
+
+    return _by_hand(_NAME.sub(fill, _plain(formula)))
+
+
+def number(*, value: object) -> str:
+    """Write a number to six digits at most, without an exponent where it can be read.
+
+    Parameters
+    ----------
+    value : float or other
+        The number; anything else is written as it is.
+
+    Returns
+    -------
+    str
+        The number.
+
+    Examples
+    --------
+    >>> [number(value=one) for one in (7853.981633974483, 0.00046, -2.5, 1e-9)]
+    ['7853.98', '0.00046', '−2.5', '1e-09']
+    """
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return str(value)
+    if isinstance(value, int) or (abs(value) >= 1e5 and abs(value) < 1e15):
+        text = f"{value:.0f}"
+    else:
+        text = f"{value:.6g}"
+    return text.replace("-", "−", 1) if text.startswith("-") else text
+
+
+def names(*, formula: str) -> set[str]:
+    """Names that a formula uses.
+
+    Parameters
+    ----------
+    formula : str
+        A Python expression.
+
+    Returns
+    -------
+    set of str
+        Names of parameters and figures.
+    """
+    return {node.id for node in ast.walk(ast.parse(formula)) if isinstance(node, ast.Name)} - set(FUNCTIONS)
+
+
+def _plain(formula: str) -> str:
+    return ast.unparse(ast.parse(formula, mode="eval"))
+
+
+def _symbol(word: str) -> str:
+    return word if word in FUNCTIONS else _ENDINGS.sub("", word).replace("_", " ")
+
+
+def _by_hand(text: str) -> str:
+    for sign, shown in _SIGNS:
+        text = text.replace(sign, shown)
+    return re.sub(r" ?\*\* ?(-?\d+)", lambda match: match.group(1).translate(_POWERS), text)
