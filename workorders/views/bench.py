@@ -8,11 +8,11 @@ from typing import Any
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, render
 
+from shop.calc.cylinder import intensified_pressure
 from shop.errors import RuleBroken
 from shop.models import StepLimit, TestPlan
 from shop.roles import may, refusal
 from shop.views.answers import act_of, show_rule
-from workorders.calc.intensification import intensified_pressure
 from workorders.documents import cautions
 from workorders.forms.step import ChoicesForm, StepForm, UploadForm, initial_of
 from workorders.models import Instrument, LoggerFile, PressureTest, Rebuild
