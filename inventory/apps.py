@@ -12,7 +12,9 @@ class InventoryConfig(AppConfig):
         """Offer this app's pages in the header, and its part of the pages of earlier apps."""
         from inventory.views.revision_kit import revision_kit
         from shop import navigation, panels
+        from shop.calc import registry
 
+        registry.add_package(name="inventory.calc")
         navigation.register("Lots", "inventory:lots", action="see", order=40)
         navigation.register("Parts", "inventory:parts", action="see", order=42)
         navigation.register("Kits", "inventory:kits", action="see", order=44)

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from shop.views import applications, catalogue, customers, files, people, profile, sign_in, test_plans
+from shop.views import applications, catalogue, customers, files, people, profile, sign_in, sums, test_plans
 
 app_name = "shop"
 urlpatterns = [
@@ -20,6 +20,8 @@ urlpatterns = [
     path("shop/limits/<slug:key>/", profile.limit_change, name="limit_change"),
     path("sign-in/", sign_in.sign_in, name="sign_in"),
     path("sign-out/", sign_in.sign_out, name="sign_out"),
+    path("sums/", sums.sums, name="sums"),
+    path("sums/<slug:name>/", sums.sum_page, name="sum"),
     path("unit-types/", catalogue.unit_types, name="unit_types"),
     path("unit-types/<int:pk>/", catalogue.unit_type, name="unit_type"),
     path("unit-types/<int:pk>/change/", catalogue.unit_type_change, name="unit_type_change"),

@@ -11,8 +11,10 @@ class WorkOrdersConfig(AppConfig):
     def ready(self) -> None:
         """Offer this app's pages in the header."""
         from shop import navigation
+        from shop.calc import registry
         from workorders import panels
 
+        registry.add_package(name="workorders.calc")
         panels.register()
         navigation.register("In the shop", "workorders:home", action="see", order=10)
         navigation.register("Shipments", "workorders:shipments", action="see", order=50)

@@ -4,13 +4,37 @@ import ast
 import re
 from collections.abc import Mapping
 
-# Endings of names that are units; a symbol is shown without them.
-_UNITS = (
-    ("mm", "mm2", "mm3", "um", "m", "mm_per_m", "mm_s", "ml", "cm3", "l_min", "ml_min")
-    + ("bar", "bar_per_min", "mpa", "pa_s", "kn", "n", "nm", "w", "v", "rpm")
-    + ("minutes", "pct", "per_k", "k", "shore_a")
-)
-_ENDINGS = re.compile(rf"_({'|'.join(_UNITS)})$")
+# Endings of names, and the units that they stand for.
+UNITS = {
+    "mm": "mm",
+    "mm2": "mm²",
+    "mm3": "mm³",
+    "um": "µm",
+    "m": "m",
+    "mm_per_m": "mm/m",
+    "mm_s": "mm/s",
+    "in": "in",
+    "ml": "mL",
+    "cm3": "cm³",
+    "l_min": "L/min",
+    "ml_min": "mL/min",
+    "bar": "bar",
+    "bar_per_min": "bar/min",
+    "mpa": "MPa",
+    "pa_s": "Pa·s",
+    "kn": "kN",
+    "n": "N",
+    "nm": "N·m",
+    "w": "W",
+    "v": "V",
+    "rpm": "1/min",
+    "minutes": "min",
+    "pct": "%",
+    "per_k": "1/K",
+    "k": "K",
+    "shore_a": "Shore A",
+}
+_ENDINGS = re.compile(rf"_({'|'.join(UNITS)})$")
 _NAME = re.compile(r"\b[a-zA-Z_][a-zA-Z0-9_]*\b")
 _POWERS = str.maketrans("0123456789-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
 _SIGNS = ((" * ", " × "), (" - ", " − "), ("pi", "π"), ("sqrt(", "√("))
@@ -96,6 +120,28 @@ def number(*, value: object) -> str:
     else:
         text = f"{value:.6g}"
     return text.replace("-", "−", 1) if text.startswith("-") else text
+
+
+def split_unit(*, name: str) -> tuple[str, str]:
+    """Split a name into words and the unit that it ends in.
+
+    Parameters
+    ----------
+    name : str
+        Name of a parameter or of a figure.
+
+    Returns
+    -------
+    tuple of str
+        Words, and the unit, empty where the name has none.
+
+    Examples
+    --------
+    >>> split_unit(name="cs_deviation_mm"), split_unit(name="designation")
+    (('cs deviation', 'mm'), ('designation', ''))
+    """
+    found = _ENDINGS.search(name)
+    return _symbol(name), UNITS[found.group(1)] if found else ""
 
 
 def names(*, formula: str) -> set[str]:
