@@ -6,8 +6,12 @@ from dataclasses import dataclass
 from datetime import date
 from functools import cache
 from pathlib import Path
+from typing import Annotated
 
 from shop.calc.materials import POLYMERS
+from shop.calc.parameters import Choice, InputError, Text
+from shop.calc.registry import calculation
+from shop.calc.result import Figure, Result
 
 TABLE = Path(__file__).parent / "data" / "storage_life.csv"
 STANDARDS = {"ISO2230": "ISO 2230:2002", "AS5316": "AS5316"}
@@ -19,22 +23,37 @@ _COUNTED = (
     "(READ: fairwayseals.co.uk polymer-shelf-life, a distributor's statement about ARP5316)"
 )
 _LABEL = "cure date as quarter and year, such as 3/94 (READ: ISO 2230, clause 5.3)"
+# The groups of ISO 2230 also name two rubbers that no part of the shop is made of.
+Polymer = Annotated[str, Choice(title="Sealing material", options=(*POLYMERS, "IR", "BR"))]
+Cure = Annotated[
+    str,
+    Text(title="Cure quarter as printed", like=f"a quarter and a year spelled {CURE_SPELLINGS}"),
+]
+Standard = Annotated[str, Choice(title="Standard", options=tuple(STANDARDS))]
 
 
 @dataclass(frozen=True, kw_only=True)
-class StorageLife:
+class StorageLife(Result):
     """Dates of a seal's storage; ``None`` where no limit applies or none is known (see ``basis``)."""
 
-    counted_from: date
-    use_by: date | None
-    use_by_after_inspection: date | None
-    rule: str
-    basis: str
-    warnings: tuple[str, ...] = ()
-    sources: tuple[str, ...] = ()
+    counted_from: Annotated[date, Figure(title="Counted from", how="the last day of the cure quarter")]
+    use_by: Annotated[date | None, Figure(title="Use by", how="that day and the years of the polymer")]
+    use_by_after_inspection: Annotated[
+        date | None,
+        Figure(title="Use by after a passed inspection", how="use by and the extension of ISO 2230, once"),
+    ]
+    rule: Annotated[str, Figure(title="Rule", how="limit, unlimited, not given or not listed")]
+    basis: Annotated[str, Figure(title="Basis", how="the rule in words, with what is uncertain about it")]
 
 
-def storage_life(*, polymer: str, cure: str, standard: str) -> StorageLife:
+@calculation(
+    family="sealing",
+    title="Storage life",
+    example={"polymer": "NBR", "cure": "3Q24", "standard": "ISO2230"},
+    example_source="The published group of NBR (7 years, 3 more after inspection) applied by hand: "
+    "2024-09-30, 2031-09-30, 2034-09-30.",
+)
+def storage_life(*, polymer: Polymer, cure: Cure, standard: Standard) -> StorageLife:
     """Storage life of an elastomer seal from its cure quarter.
 
     Parameters
@@ -54,16 +73,19 @@ def storage_life(*, polymer: str, cure: str, standard: str) -> StorageLife:
 
     Raises
     ------
-    ValueError
+    InputError
         For an unknown polymer or standard, or a cure date in another spelling.
 
     Notes
     -----
     use_by = last day of the cure quarter + the life of the polymer's group; after a passed
     inspection ISO 2230 adds its extension once. Two-digit years: 69 to 99 are 1969 to 1999,
-    00 to 68 are 2000 to 2068 (the rule of POSIX strptime, ``%y``). Valid for parts before
-    assembly, stored as the standard asks. A polymer that the tables read do not list gets no
-    date and a warning. A new edition of ISO 2230 was in final draft in January 2026.
+    00 to 68 are 2000 to 2068 (the rule of POSIX strptime, ``%y``). A polymer that the tables read
+    do not list gets no date and a warning. A new edition of ISO 2230 was in final draft in
+    January 2026.
+
+    Validity: parts before assembly, stored as the standard asks; years of cure 1900 to 2100.
+    Left out: life after assembly, how the part was stored, a limit of its maker.
 
     References
     ----------
@@ -77,8 +99,6 @@ def storage_life(*, polymer: str, cure: str, standard: str) -> StorageLife:
     >>> str(life.counted_from), str(life.use_by), str(life.use_by_after_inspection)
     ('2024-09-30', '2031-09-30', '2034-09-30')
     """
-    if standard not in STANDARDS:
-        raise ValueError(f"standard must be one of {', '.join(STANDARDS)}; got {standard!r}")
     counted_from = cure_quarter_end(cure=cure)
     row = _table().get((standard, polymer))
     if row is None:
@@ -111,8 +131,8 @@ def cure_quarter_end(*, cure: str) -> date:
 
     Raises
     ------
-    ValueError
-        For any other spelling.
+    InputError
+        For any other spelling, or a year outside 1900 to 2100.
 
     References
     ----------
@@ -125,12 +145,12 @@ def cure_quarter_end(*, cure: str) -> date:
     """
     found = _CURE.fullmatch(cure.strip())
     if not found:
-        raise ValueError(f"cure must be a quarter and a year spelled {CURE_SPELLINGS}; got {cure!r}")
+        raise InputError("cure", f"cure must be a quarter and a year spelled {CURE_SPELLINGS}; got {cure!r}")
     quarter, year = int(found["q1"] or found["q2"]), int(found["y1"] or found["y2"])
     if year < 100:
         year += 1900 if year >= 69 else 2000
     if not 1900 <= year <= 2100:
-        raise ValueError(f"the year of cure must lie from 1900 to 2100; got {year}")
+        raise InputError("cure", f"cure must have a year from 1900 to 2100; got {year}")
     return date(year, *_QUARTER_ENDS[quarter])
 
 
@@ -156,9 +176,6 @@ def _basis(row: dict[str, str], warnings: tuple[str, ...]) -> str:
 
 
 def _not_listed(polymer: str, standard: str, counted_from: date) -> StorageLife:
-    known = dict.fromkeys([*POLYMERS, *(name for _standard, name in _table())])
-    if polymer not in known:
-        raise ValueError(f"polymer must be one of {', '.join(known)}; got {polymer!r}")
     words = f"{polymer} is not in the tables of {STANDARDS[standard]} that were read: no use-by date is known"
     return StorageLife(
         counted_from=counted_from,

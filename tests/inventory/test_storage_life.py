@@ -72,10 +72,19 @@ def test_another_spelling_is_refused(cure):
 
 
 def test_an_unknown_polymer_or_standard_is_refused():
-    with pytest.raises(ValueError, match="polymer must be one of"):
+    with pytest.raises(ValueError, match=r"polymer must be one of NBR, .*, IR, BR; got 'XYZ'"):
         storage_life(polymer="XYZ", cure="3Q24", standard="ISO2230")
     with pytest.raises(ValueError, match="standard must be one of ISO2230, AS5316; got 'DIN7716'"):
         storage_life(polymer="NBR", cure="3Q24", standard="DIN7716")
+
+
+@pytest.mark.parametrize(("year", "fits"), [(1899, False), (1900, True), (2100, True), (2101, False)])
+def test_a_year_of_cure_outside_the_range_is_refused(year, fits):
+    if fits:
+        assert storage_life(polymer="NBR", cure=f"1Q{year}", standard="ISO2230").counted_from.year == year
+        return
+    with pytest.raises(ValueError, match=f"cure must have a year from 1900 to 2100; got {year}"):
+        storage_life(polymer="NBR", cure=f"1Q{year}", standard="ISO2230")
 
 
 @pytest.mark.parametrize(("polymer", "standard"), [("AEM", "ISO2230"), ("POM", "ISO2230"), ("CSM", "AS5316")])
@@ -101,3 +110,5 @@ def test_disagreeing_sources_are_said():
 def test_every_row_has_a_source_and_every_polymer_of_a_part_is_known():
     assert all(row["source"].startswith("READ") for row in _table().values())
     assert set(POLYMERS) == set(Polymer.values)
+    for standard, polymer in _table():
+        assert storage_life(polymer=polymer, cure="1Q20", standard=standard).rule != "not listed"
