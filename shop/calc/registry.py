@@ -112,10 +112,12 @@ class Calculation:
         self._refuse_unknown(inputs)
         whole = {asked.name: inputs.get(asked.name, asked.default) for asked in self.asked}
         for asked in self.asked:
-            if whole[asked.name] is REQUIRED:
-                raise InputError(
-                    asked.name, f"{asked.name} is needed ({asked.parameter.allowed}); got nothing"
-                )
+            value = whole[asked.name]
+            if value is REQUIRED:
+                message = f"{asked.name} is needed ({asked.parameter.allowed}); got nothing"
+                raise InputError(asked.name, message)
+            if not (value is None and asked.default is None):
+                whole[asked.name] = asked.parameter.check(asked.name, value)
         result = self.function(**whole)
         return Answer(calculation=self, inputs=whole, result=result)
 

@@ -5,7 +5,6 @@ from typing import Any
 
 from django import forms
 
-from shop.calc.formula import number
 from shop.calc.parameters import Choice, Flag, InputError, Number, Numbers
 from shop.calc.registry import REQUIRED, Asked, Calculation
 from shop.calc.units import metric, shown, unit_name
@@ -107,4 +106,4 @@ def initial_text(value: Any, unit: str, inch: bool) -> str:
         return "\n".join(initial_text(one, unit, inch) for one in value)
     if not isinstance(value, int | float):
         return str(value)
-    return number(value=shown(value=value, unit=unit, inch=inch)).replace("−", "-")
+    return f"{shown(value=value, unit=unit, inch=inch):.10g}"

@@ -10,6 +10,7 @@ from typing import get_type_hints
 from shop.calc import registry
 from shop.calc.explained import explanation
 from shop.calc.formula import FUNCTIONS
+from shop.calc.parameters import Number, Numbers
 from shop.calc.result import Result
 
 CALLS = {name: getattr(math, name) for name in ("sqrt", "exp", "log", "pi")} | {
@@ -60,7 +61,9 @@ def doc_faults(one):
         faults.append("describes other parameters than it takes")
     for asked in one.asked:
         unit = asked.parameter.unit or "-"
-        if f"[{unit}]" not in told.parameters.get(asked.name, ""):
+        if isinstance(asked.parameter, Number | Numbers) and f"[{unit}]" not in told.parameters.get(
+            asked.name, ""
+        ):
             faults.append(f"{asked.name} is not described with [{unit}]")
     return faults
 
