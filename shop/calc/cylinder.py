@@ -108,7 +108,7 @@ def cylinder_forces(
     flow_l_min : float
         Flow into the side that pushes, 0 to 10000 [L/min].
     double_rod : bool
-        Whether the same rod leaves on both sides; then both sides have the area of the rod side.
+        Whether the same rod leaves on both sides; then both sides have the area of the rod side [-].
 
     Returns
     -------

@@ -28,7 +28,7 @@ GapLength = Annotated[
 Drop = Annotated[float, Number(title="Drop of pressure", of="bar", at_least=0, at_most=1000)]
 Viscosity = Annotated[
     float,
-    Number(title="Dynamic viscosity", of="Pa s", above=0, at_most=100, help="0.03 Pa s is 30 mPa s"),
+    Number(title="Dynamic viscosity", of="Pa·s", above=0, at_most=100, help="0.03 Pa·s is 30 mPa·s"),
 ]
 Eccentricity = Annotated[
     float,
@@ -170,7 +170,7 @@ def annular_leak(
     pressure_drop_bar : float
         Drop of pressure along it, 0 to 1000 [bar].
     viscosity_pa_s : float
-        Dynamic viscosity, above 0 to 100 [Pa s].
+        Dynamic viscosity, above 0 to 100 [Pa·s].
     eccentricity : float
         Offset of the axes as a share of the radial clearance, 0 to 1 [-].
 

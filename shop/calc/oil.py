@@ -95,7 +95,7 @@ class ThermalRise(Result):
 @calculation(
     family="pumps",
     title="Pressure of trapped oil that warms",
-    example={"bulk_modulus_mpa": 2068.427, "expansion_per_k": 0.000828, "temperature_rise_k": 27.7778},
+    example={"bulk_modulus_mpa": 2068.43, "expansion_per_k": 0.000828, "temperature_rise_k": 27.7778},
     example_source="leeimh.com bulk-modulus: 300000 psi, 0.00046 for each °F, 70 to 120 °F give 6900 psi, "
     "which is 475.7 bar.",
 )
@@ -141,7 +141,7 @@ def thermal_pressure_rise(
     Examples
     --------
     >>> found = thermal_pressure_rise(
-    ...     bulk_modulus_mpa=2068.427, expansion_per_k=0.000828, temperature_rise_k=27.7778
+    ...     bulk_modulus_mpa=2068.43, expansion_per_k=0.000828, temperature_rise_k=27.7778
     ... )
     >>> round(found.rise_bar, 1)
     475.7

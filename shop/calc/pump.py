@@ -21,7 +21,7 @@ MeasuredFlow = Annotated[
     float, Number(title="Flow measured at that pressure", of="L/min", at_least=0, at_most=20000)
 ]
 Torque = Annotated[
-    float | None, Number(title="Torque on the shaft, if measured", of="N m", above=0, at_most=100000)
+    float | None, Number(title="Torque on the shaft, if measured", of="N·m", above=0, at_most=100000)
 ]
 Electrical = Annotated[
     float | None,
@@ -54,7 +54,7 @@ class PumpPerformance(Result):
     ideal_torque_nm: Annotated[
         float,
         Figure(
-            title="Torque without losses", of="N m", formula="displacement_cm3 * pressure_bar / (20 * pi)"
+            title="Torque without losses", of="N·m", formula="displacement_cm3 * pressure_bar / (20 * pi)"
         ),
     ]
     shaft_power_w: Annotated[
@@ -98,7 +98,7 @@ class PumpPerformance(Result):
         "shaft_torque_nm": 101.9,
     },
     example_source="A problem sheet of Cairo University (sheet 3: 40 cm³, 1450 1/min, 150 bar, 80 and 75 %); "
-    "derived here from it: 46.4 L/min, 15.47 kW and 101.9 N m.",
+    "derived here from it: 46.4 L/min, 15.47 kW and 101.9 N·m.",
 )
 def pump_performance(
     *,
@@ -122,14 +122,14 @@ def pump_performance(
     flow_l_min : float
         Flow measured at that pressure, 0 to 20000 [L/min].
     shaft_torque_nm : float, optional
-        Torque on the shaft, above 0 to 100000 [N m].
+        Torque on the shaft, above 0 to 100000 [N·m].
     electrical_power_w : float, optional
         Electrical power of the motor, above 0 to 900000 [W].
 
     Returns
     -------
     PumpPerformance
-        Theoretical flow and internal leak [L/min], torque without losses [N m], powers [W],
+        Theoretical flow and internal leak [L/min], torque without losses [N·m], powers [W],
         efficiencies [%]. The overall efficiency is that of the shaft where the torque was measured,
         else of motor and pump together; None with neither.
 

@@ -104,7 +104,7 @@ def test_twice_the_clearance_leaks_eight_times_as_much():
         ({"clearance_um": 1001}, "at most 1000 µm; got 1001 µm"),
         ({"length_mm": 0}, "length_mm must be above 0 mm"),
         ({"pressure_drop_bar": -1}, "pressure_drop_bar must be at least 0 bar"),
-        ({"viscosity_pa_s": 0}, "viscosity_pa_s must be above 0 Pa s"),
+        ({"viscosity_pa_s": 0}, "viscosity_pa_s must be above 0 Pa·s"),
         ({"eccentricity": 1.01}, "eccentricity must be at least 0 and at most 1; got 1.01"),
         ({"eccentricity": -0.01}, "got -0.01"),
     ],

@@ -112,7 +112,7 @@ def test_all_of_the_theoretical_flow_is_no_fault():
         ({"speed_rpm": 20001}, "got 20001 1/min"),
         ({"pressure_bar": -1}, "pressure_bar must be at least 0 bar"),
         ({"flow_l_min": -1}, "flow_l_min must be at least 0 L/min"),
-        ({"shaft_torque_nm": 0}, "shaft_torque_nm must be above 0 N m"),
+        ({"shaft_torque_nm": 0}, "shaft_torque_nm must be above 0 N·m"),
         ({"electrical_power_w": 0}, "electrical_power_w must be above 0 W"),
     ],
 )
