@@ -218,7 +218,7 @@ def annular_leak(
             f"got {clearance_um:g} µm",
         )
     concentric = pi * diameter_mm * clearance_um**3 * pressure_drop_bar / (12 * viscosity_pa_s * length_mm)
-    concentric *= 6e-6  # µm³ bar/(Pa s), as mm cancels: 1e-18 * 1e5 m³/s, times 6e7 for mL/min
+    concentric *= 6e-6  # µm³ bar/(Pa·s), as mm cancels: 1e-18 * 1e5 m³/s, times 6e7 for mL/min
     return AnnularLeak(
         concentric_leak_ml_min=concentric,
         leak_ml_min=concentric * (1 + 1.5 * eccentricity**2),

@@ -169,13 +169,18 @@ class EffectiveModulus(Result):
             " + (1 - air_fraction) / bulk_modulus_mpa)",
         ),
     ]
+    air_growth: Annotated[
+        float,
+        Figure(
+            title="Volume of the air at the atmosphere against that at pressure",
+            formula="exp(log(pressure_abs_mpa / 0.101325) / polytropic_index)",
+        ),
+    ]
     air_fraction_at_atmosphere: Annotated[
         float,
         Figure(
             title="The same air as a share of the volume at the atmosphere",
-            formula="air_fraction * (pressure_abs_mpa / 0.101325) ** (1 / polytropic_index)"
-            " / (air_fraction * (pressure_abs_mpa / 0.101325) ** (1 / polytropic_index)"
-            " + 1 - air_fraction)",
+            formula="air_fraction * air_growth / (air_fraction * air_growth + 1 - air_fraction)",
         ),
     ]
 
@@ -214,7 +219,8 @@ def effective_bulk_modulus(
     Returns
     -------
     EffectiveModulus
-        Bulk modulus of the mixture [MPa], and the same air as a share at the atmosphere [-].
+        Bulk modulus of the mixture [MPa]; how much the air grows down to the atmosphere, and its share
+        there [-].
 
     Raises
     ------
@@ -243,9 +249,11 @@ def effective_bulk_modulus(
     703.5
     """
     soft = air_fraction / (polytropic_index * pressure_abs_mpa) + (1 - air_fraction) / bulk_modulus_mpa
-    swollen = air_fraction * (pressure_abs_mpa / 0.101325) ** (1 / polytropic_index)
+    growth = (pressure_abs_mpa / 0.101325) ** (1 / polytropic_index)
+    swollen = air_fraction * growth
     return EffectiveModulus(
         effective_mpa=1 / soft,
+        air_growth=growth,
         air_fraction_at_atmosphere=swollen / (swollen + 1 - air_fraction),
         warnings=(_AIR,) if air_fraction else (),
         sources=(_RABIE,),

@@ -114,6 +114,7 @@ def test_the_stiffness_is_the_slope_of_the_volume(index, share):
 def test_the_same_air_is_a_larger_share_at_the_atmosphere():
     """Boyle's law by hand, slow: at 10 atm (1.01325 MPa) 1 mL of air in 100 is 10 mL beside 99 of oil."""
     found = effective_bulk_modulus(**{**AIRY, "pressure_abs_mpa": 1.01325, "polytropic_index": 1})
+    assert found.air_growth == pytest.approx(10)
     assert found.air_fraction_at_atmosphere == pytest.approx(10 / 109)
     assert "working pressure" in found.warnings[0]
     same = effective_bulk_modulus(**{**AIRY, "pressure_abs_mpa": 0.101325})
