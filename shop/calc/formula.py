@@ -33,6 +33,7 @@ UNITS = {
     "per_k": "1/K",
     "k": "K",
     "shore_a": "Shore A",
+    "s": "s",
 }
 _ENDINGS = re.compile(rf"_({'|'.join(UNITS)})$")
 _NAME = re.compile(r"\b[a-zA-Z_][a-zA-Z0-9_]*\b")

@@ -67,14 +67,14 @@ def _field(asked: Asked, inch: bool, limits: Mapping[str, LimitSetting], told: s
     limit = limits.get(parameter.setting)
     default = limit.value if limit else None if asked.default is REQUIRED else asked.default
     help_text = f"Limit of this shop, {limit.get_source_display()}: {limit.basis}" if limit else told
-    common: dict[str, Any] = {"required": asked.required, "help_text": help_text}
+    common: dict[str, Any] = {"required": asked.default is not None, "help_text": help_text}
     if isinstance(parameter, Number):
         unit = unit_name(unit=parameter.unit, inch=inch)
         initial = None if default is None else initial_text(default, parameter.unit, inch)
         return number_field(parameter.title, unit=unit, initial=initial, **common)
     if isinstance(parameter, Choice):
         options = [(word, word) for word in parameter.options]
-        blank = [] if asked.required or default else [("", "not given")]
+        blank = [("", "not given")] if asked.default is None else []
         if len(options) <= 4:
             return forms.ChoiceField(
                 label=parameter.title,

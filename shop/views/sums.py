@@ -16,7 +16,7 @@ from shop.calc.parameters import InputError
 from shop.calc.registry import Answer, Calculation
 from shop.calc.result import Check
 from shop.calc.units import shown, unit_name
-from shop.documents.sums import worded, worked
+from shop.documents.sums import with_unit, worded, worked
 from shop.forms.sums import SumForm, initial_text
 from shop.models import LimitSetting
 from shop.views.answers import needs
@@ -48,7 +48,7 @@ def sum_page(request: HttpRequest, name: str) -> HttpResponse:
     told = explanation(calculation=calculation)
     asked = any(one.name in request.GET for one in calculation.asked)
     form = SumForm(
-        request.GET if asked else None,
+        {**_defaults(calculation, inch), **request.GET.dict()} if asked else None,
         calculation=calculation,
         inch=inch,
         limits={row.key: row for row in LimitSetting.objects.all()},
@@ -68,6 +68,15 @@ def sum_page(request: HttpRequest, name: str) -> HttpResponse:
         **(_shown(answer, inch) if answer else {}),
     }
     return render(request, "shop/sum.html", context, status=422 if asked and not answer else 200)
+
+
+def _defaults(calculation: Calculation, inch: bool) -> dict[str, str]:
+    """Return what stands in the form where the address names only some of the inputs."""
+    return {
+        one.name: initial_text(one.default, one.parameter.unit, inch)
+        for one in calculation.asked
+        if not one.required and one.default is not None
+    }
 
 
 def _answer(form: SumForm) -> Answer | None:
@@ -105,7 +114,10 @@ def _shown(answer: Answer, inch: bool) -> dict[str, Any]:
         value = getattr(answer.result, given.name)
         if not isinstance(value, tuple):
             text, unit = _converted(value, given.figure.of, inch)
-            figures.append((given, text, unit, worked(answer, given.name)))
+            how = worked(answer, given.name)
+            if inch and unit != given.figure.of and given.figure.formula and value is not None:
+                how += f" = {with_unit(value, given.figure.of)}"
+            figures.append((given, text, unit, how))
         elif value and isinstance(value[0], Check):
             checks += [_check(row, inch) for row in value]
         elif value:
