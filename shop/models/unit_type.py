@@ -133,16 +133,23 @@ class SealPosition(Place):
         RECIPROCATING = "reciprocating", "reciprocating"
         ROTARY = "rotary", "rotary"
 
+    class Arrangement(models.TextChoices):
+        PISTON = "piston", "groove in the inner part"
+        ROD = "rod", "groove in the outer part"
+        FACE = "face", "groove in a face"
+
     revision = models.ForeignKey(TypeRevision, models.PROTECT, related_name="positions")
     kind = models.CharField(max_length=16, choices=Kind)
     motion = models.CharField(max_length=14, choices=Motion)
     size_designation = models.CharField(max_length=60, blank=True)
+    arrangement = models.CharField(max_length=6, choices=Arrangement, blank=True)
     gland_diameter_mm = models.FloatField("groove diameter, mm", null=True, blank=True)
     gland_diameter_tol_mm = models.FloatField("± on the groove diameter, mm", null=True, blank=True)
     gland_depth_min_mm = models.FloatField("gland depth, least, mm", null=True, blank=True)
     gland_depth_max_mm = models.FloatField("gland depth, most, mm", null=True, blank=True)
     gland_width_min_mm = models.FloatField("groove width, least, mm", null=True, blank=True)
     gland_width_max_mm = models.FloatField("groove width, most, mm", null=True, blank=True)
+    clearance_max_mm = models.FloatField("diametral clearance, most, mm", null=True, blank=True)
 
     class Meta(Place.Meta):
         constraints = [
@@ -164,6 +171,11 @@ class SealPosition(Place):
                 | Q(gland_width_max_mm__isnull=True)
                 | Q(gland_width_min_mm__lte=F("gland_width_max_mm")),
                 violation_error_message="The least groove width is larger than the most.",
+            ),
+            models.CheckConstraint(
+                name="shop_sealposition_clearance_not_negative",
+                condition=Q(clearance_max_mm__isnull=True) | Q(clearance_max_mm__gte=0),
+                violation_error_message="A clearance is 0 mm or more.",
             ),
         ]
 
@@ -243,6 +255,11 @@ class DimensionLimit(Place):
         CLEARANCE = "clearance", "clearance"
         OTHER = "other", "other"
 
+    class GlandFigure(models.TextChoices):
+        DEPTH = "depth", "gland depth"
+        WIDTH = "width", "groove width"
+        DIAMETER = "diameter", "groove diameter"
+
     revision = models.ForeignKey(TypeRevision, models.PROTECT, related_name="dimension_limits")
     quantity = models.CharField(max_length=14, choices=Quantity)
     unit = models.CharField(max_length=10, choices=[("mm", "mm"), ("µm", "µm")], default="mm")
@@ -251,6 +268,9 @@ class DimensionLimit(Place):
     upper = models.FloatField(null=True, blank=True)
     basis = models.CharField(max_length=300)
     required = models.BooleanField(default=True)
+    position = models.ForeignKey(SealPosition, models.PROTECT, null=True, blank=True, related_name="+")
+    gland_figure = models.CharField("figure of its gland", max_length=8, choices=GlandFigure, blank=True)
+    length_mm = models.FloatField("length between the rests, mm", null=True, blank=True)
 
     class Meta(Place.Meta):
         constraints = [
@@ -261,8 +281,30 @@ class DimensionLimit(Place):
             ),
             models.CheckConstraint(
                 name="shop_dimensionlimit_has_limit",
-                condition=Q(lower__isnull=False) | Q(upper__isnull=False),
-                violation_error_message="Give a lower or an upper limit.",
+                condition=Q(lower__isnull=False)
+                | Q(upper__isnull=False)
+                | ~Q(gland_figure="")
+                | Q(length_mm__isnull=False),
+                violation_error_message=(
+                    "Give a lower or an upper limit, the figure of a gland, or the length of a rod: "
+                    "something must judge the reading."
+                ),
+            ),
+            models.CheckConstraint(
+                name="shop_dimensionlimit_figure_with_position",
+                condition=Q(gland_figure="", position__isnull=True)
+                | (~Q(gland_figure="") & Q(position__isnull=False)),
+                violation_error_message="A figure of a gland and its seal position go together.",
+            ),
+            models.CheckConstraint(
+                name="shop_dimensionlimit_length_of_run_out",
+                condition=Q(length_mm__isnull=True) | Q(length_mm__gt=0, quantity="run_out", gland_figure=""),
+                violation_error_message="Only a run-out has a length, above 0 mm, and it is no figure of a gland.",
+            ),
+            models.CheckConstraint(
+                name="shop_dimensionlimit_sum_in_mm",
+                condition=Q(gland_figure="", length_mm__isnull=True) | Q(unit="mm"),
+                violation_error_message="What a sum judges is read in mm.",
             ),
             models.CheckConstraint(
                 name="shop_dimensionlimit_order",
@@ -270,3 +312,8 @@ class DimensionLimit(Place):
                 violation_error_message="The lower limit is above the upper limit.",
             ),
         ]
+
+    @property
+    def is_judged_by_sum(self) -> bool:
+        """Whether a sum judges the reading, beside or instead of entered limits."""
+        return bool(self.gland_figure) or self.length_mm is not None

@@ -203,17 +203,17 @@ def o_ring(way):
 def test_a_static_profile_in_a_moving_place_asks_for_a_reason_that_stays(way):
     with pytest.raises(RuleBroken) as refused:
         use(way, "S1", lot=o_ring(way))
-    assert "rolls and wears" in refused.value.fields["motion_reason"]
+    assert "rolls and wears" in refused.value.fields["fit_reason"]
     assert not PartUsed.objects.exists()
-    row = use(way, "S1", lot=o_ring(way), motion_reason="customer asked for it in writing")
-    assert row.motion_reason == "customer asked for it in writing"
+    row = use(way, "S1", lot=o_ring(way), fit_reason="customer asked for it in writing")
+    assert row.fit_reason == "customer asked for it in writing"
 
 
 @pytest.mark.parametrize("motion", ["reciprocating", "rotary", "static"])
 def test_only_moving_places_ask(way, motion):
     SealPosition.objects.filter(pk=place(way, "S1").pk).update(motion=motion)
     if motion == "static":
-        assert use(way, "S1", lot=o_ring(way), motion_reason="not asked for").motion_reason == ""
+        assert use(way, "S1", lot=o_ring(way), fit_reason="not asked for").fit_reason == ""
     else:
         with pytest.raises(RuleBroken, match="rolls and wears"):
             use(way, "S1", lot=o_ring(way))
@@ -246,7 +246,7 @@ def test_a_seal_known_to_be_unsuitable_for_the_service_fluid_is_refused(way, pol
 
 
 def test_a_pair_that_a_source_calls_good_carries_no_warning(way):
-    assert use(way, lot=lot_of("NBR")).fluid_warning == ""
+    assert use(way, lot=lot_of("NBR")).fit_warning == ""
 
 
 @pytest.mark.parametrize(
@@ -256,15 +256,15 @@ def test_a_pair_that_a_source_calls_good_carries_no_warning(way):
 )
 def test_what_no_source_clears_goes_in_with_a_warning_that_stays_on_the_record(way, polymer, words):
     row = use(way, lot=lot_of(polymer))
-    assert polymer in row.fluid_warning
-    assert words in row.fluid_warning
+    assert polymer in row.fit_warning
+    assert words in row.fit_warning
     record = rebuild_record(Rebuild.objects.get(pk=way.rebuild.pk))
-    assert record["parts_used"][0]["fluid_warning"] == row.fluid_warning
+    assert record["parts_used"][0]["fit_warning"] == row.fit_warning
 
 
 def test_a_part_without_polymer_meets_no_fluid_rule(way):
     clip = factories.PartFactory(kind=Part.Kind.CLIP, polymer="", hardness_shore_a=None)
-    assert use(way, "P1", lot=factories.LotFactory(part=clip)).fluid_warning == ""
+    assert use(way, "P1", lot=factories.LotFactory(part=clip)).fit_warning == ""
 
 
 # --- taken back ---
@@ -371,7 +371,7 @@ def test_a_static_profile_of_a_kit_takes_the_kits_reason(way):
         scan(way, kit)
     way.revision.kit.lines.filter(position__code="S3").update(reason="travel under 1 mm")
     used = scan(way, PackedKit.objects.get(pk=kit.pk))
-    assert {row.place.code: row.motion_reason for row in used}["S3"] == "travel under 1 mm"
+    assert {row.place.code: row.fit_reason for row in used}["S3"] == "travel under 1 mm"
 
 
 # --- rework ---

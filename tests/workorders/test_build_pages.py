@@ -218,7 +218,7 @@ def test_a_scanned_static_profile_for_a_moving_place_leads_to_the_reason(tech, w
     refused = send(tech, part_url(way, "S3"), fitted(way, "S3"))
     assert refused.status_code == 422
     assert "rolls and wears" in page_of(refused)
-    done = send(tech, part_url(way, "S3"), fitted(way, "S3", motion_reason="travel under 1 mm"))
+    done = send(tech, part_url(way, "S3"), fitted(way, "S3", fit_reason="travel under 1 mm"))
     assert done.url == url(way)
     assert "travel under 1 mm" in page_of(tech.get(url(way)))
 

@@ -84,7 +84,7 @@ def _use(job: Job, line: KitLine, lot: Lot, *, use: str = "fitted", why: str = "
         quantity=line.quantity,
         use=use,
         found_in_bin=empty is not None,
-        motion_reason=line.reason,
+        fit_reason=line.reason,
     )
     if empty is None:
         job.shelf.took(lot, line.quantity)

@@ -50,8 +50,11 @@ class UsePartForm(ShopForm):
         required=False,
         help_text="The piece is in the hand, and the ledger says that none is left. Stores settle it.",
     )
-    motion_reason = forms.CharField(
-        label="Why a static profile goes into a moving place", required=False, max_length=300
+    fit_reason = forms.CharField(
+        label="Why it goes in although it does not fit",
+        required=False,
+        max_length=300,
+        help_text="Asked for a part that fits motion, size, gland or fluid badly; the reason stays.",
     )
     why = forms.CharField(
         label="Why the build is opened again",
@@ -63,7 +66,7 @@ class UsePartForm(ShopForm):
         super().__init__(*args, **kwargs)
         self.fields["lot"].widget.attrs["data-scan"] = True
         if not is_moving:
-            del self.fields["motion_reason"]
+            del self.fields["fit_reason"]
         if not signed:
             del self.fields["why"]
 

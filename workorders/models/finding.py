@@ -133,6 +133,8 @@ class Measurement(Tracked):
     instrument = models.ForeignKey(Instrument, models.PROTECT, null=True, blank=True, related_name="+")
     measured_at = models.DateTimeField()
     measured_by = models.ForeignKey("shop.User", models.PROTECT, related_name="+")
+    sum_within = models.BooleanField("verdict of the sum", null=True, blank=True)
+    sum_sentence = models.TextField("arithmetic of the sum", blank=True, default="")
 
     class Meta:
         ordering = ["limit__order", "moment", "station"]
@@ -147,6 +149,11 @@ class Measurement(Tracked):
                 condition=Q(station__gte=1),
                 violation_error_message="Stations count from 1.",
             ),
+            models.CheckConstraint(
+                name="workorders_measurement_sum_has_sentence",
+                condition=Q(sum_within__isnull=True) | ~Q(sum_sentence=""),
+                violation_error_message="The verdict of a sum needs its arithmetic.",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -154,8 +161,13 @@ class Measurement(Tracked):
 
     @property
     def within(self) -> bool:
-        """Whether the reading lies inside the limits (both included)."""
+        """Whether the reading lies inside the limits (both included) and the sum does not say no.
+
+        The sum is the one of the time of recording: nothing is judged again afterwards.
+        """
         low, high = self.limit.lower, self.limit.upper
+        if self.sum_within is False:
+            return False
         return (low is None or self.value >= low) and (high is None or self.value <= high)
 
 

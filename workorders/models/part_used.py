@@ -27,8 +27,8 @@ class PartUsed(AtPlace, AppendOnly):
     quantity = models.PositiveSmallIntegerField()
     use = models.CharField(max_length=8, choices=Use, default=Use.FITTED)
     found_in_bin = models.BooleanField(default=False)
-    motion_reason = models.CharField("why a static profile in a moving place", max_length=300, blank=True)
-    fluid_warning = models.CharField("what is uncertain about seal and fluid", max_length=300, blank=True)
+    fit_reason = models.CharField("why it goes in although it does not fit", max_length=300, blank=True)
+    fit_warning = models.TextField("what does not fit or is uncertain", blank=True)
 
     class Meta:
         ordering = ["pk"]

@@ -44,7 +44,7 @@ def use_part(
     quantity: int,
     use: str = Use.FITTED,
     found_in_bin: bool = False,
-    motion_reason: str = "",
+    fit_reason: str = "",
     operation: Operation | None = None,
 ) -> PartUsed:
     """Record pieces of a lot at a place and take them off the ledger, in one transaction.
@@ -54,7 +54,7 @@ def use_part(
     reason, and for a seal that a source calls unsuitable for the service fluid.
     """
     row = begin_build(act, rebuild)
-    part = _use(act, row, place, lot, quantity, use, found_in_bin, motion_reason, operation)
+    part = _use(act, row, place, lot, quantity, use, found_in_bin, fit_reason, operation)
     refresh_stage(row)
     return part
 
@@ -67,7 +67,7 @@ def _use(
     quantity: int,
     use: str = Use.FITTED,
     found_in_bin: bool = False,
-    motion_reason: str = "",
+    fit_reason: str = "",
     operation: Operation | None = None,
     stores_place: str | None = None,
 ) -> PartUsed:
@@ -76,8 +76,8 @@ def _use(
     if place:
         require_place_of(rebuild.revision, place)
     moving = use == Use.FITTED and is_static_in_motion(lot.part, place)
-    if moving and not motion_reason.strip():
-        raise RuleBroken(fields={"motion_reason": f"{place}: {motion_question(lot.part)}"})
+    if moving and not fit_reason.strip():
+        raise RuleBroken(fields={"fit_reason": f"{place}: {motion_question(lot.part)}"})
     movement = take(
         act=act,
         lot=lot,
@@ -96,8 +96,8 @@ def _use(
             quantity=quantity,
             use=use,
             found_in_bin=found_in_bin,
-            motion_reason=motion_reason.strip() if moving else "",
-            fluid_warning=_check_fluid(rebuild, lot.part) if use == Use.FITTED else "",
+            fit_reason=fit_reason.strip() if moving else "",
+            fit_warning=_check_fluid(rebuild, lot.part) if use == Use.FITTED else "",
             by=act.by,
             at=act.at,
             why=act.why,
@@ -142,10 +142,10 @@ def _check_fluid(rebuild: Rebuild, part: Part) -> str:
             f"{part} is {part.polymer}, which is not suitable for the service fluid {fluid} "
             f"(source: {found.source}). Take a seal of another material."
         )
-    return fluid_warning(found, str(fluid))
+    return fit_warning(found, str(fluid))
 
 
-def fluid_warning(found: Compatibility, fluid: str) -> str:
+def fit_warning(found: Compatibility, fluid: str) -> str:
     """Return what is uncertain about a material in a fluid; empty where a source says good."""
     if found.known_suitable and found.rating == GOOD:
         return ""
@@ -191,7 +191,7 @@ def _use_packed_line(act: Act, rebuild: Rebuild, line: PackedKitLine, need: Need
             need.place,
             line.lot,
             wanted,
-            motion_reason=line.kit_line.reason,
+            fit_reason=line.kit_line.reason,
             stores_place=shelf,
         )
     if line.quantity > wanted:

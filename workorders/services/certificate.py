@@ -233,8 +233,8 @@ def deviations(rebuild: Rebuild, work: Work, remarks: str) -> tuple[str, ...]:
             f"Flushing: {row.flushing}"
         )
     for part in work.parts:
-        if part.motion_reason:
-            found.append(f"{part.place}: static profile in a moving place, because {part.motion_reason}")
+        if part.fit_reason:
+            found.append(f"{part.place}: static profile in a moving place, because {part.fit_reason}")
     return tuple(found)
 
 

@@ -178,7 +178,7 @@ def part_record(row: Any) -> Plain:
         "polymer": lot.part.polymer,
         "lot": lot.number,
         "quantity": row.quantity,
-        **fields(row, "use", "found_in_bin", "motion_reason", "fluid_warning", "at", "by"),
+        **fields(row, "use", "found_in_bin", "fit_reason", "fit_warning", "at", "by"),
     }
 
 

@@ -71,7 +71,7 @@ def _proposal(rebuild: Rebuild, place: Place, line: KitLine, lot: Lot, quantity:
         line=line,
         lot=lot,
         quantity=quantity,
-        warning=service.fluid_warning(rating, fluid) if rating else "",
+        warning=service.fit_warning(rating, fluid) if rating else "",
         refused=bool(rating and rating.known_unsuitable),
         asks_reason=service.is_static_in_motion(line.part, place) and not line.reason,
     )
@@ -151,7 +151,7 @@ def _take_scan(request: HttpRequest, rebuild: Rebuild, code: str) -> str:
         place=need.place,
         lot=lot,
         quantity=quantity,
-        motion_reason=reason,
+        fit_reason=reason,
     )
     messages.success(request, f"{need.place}: {quantity} of lot {lot} fitted.")
     return page
@@ -191,7 +191,7 @@ def use_part(request: HttpRequest, pk: int, kind: str, place_pk: int) -> HttpRes
         initial={
             "lot": lot.number if lot else "",
             "quantity": (line and need.outstanding(line)) or 1,
-            "motion_reason": line.reason if line else "",
+            "fit_reason": line.reason if line else "",
         },
     )
 
@@ -204,12 +204,12 @@ def use_part(request: HttpRequest, pk: int, kind: str, place_pk: int) -> HttpRes
             quantity=int(data["quantity"]),
             use=data["use"],
             found_in_bin=data["found_in_bin"],
-            motion_reason=data.get("motion_reason", ""),
+            fit_reason=data.get("fit_reason", ""),
         )
         words = f"{place}: {used.quantity} of lot {used.lot} {used.get_use_display()}."
         messages.warning(
-            request, f"{words} {used.fluid_warning}"
-        ) if used.fluid_warning else messages.success(request, words)
+            request, f"{words} {used.fit_warning}"
+        ) if used.fit_warning else messages.success(request, words)
         return reverse("workorders:build", args=[rebuild.pk])
 
     context = {
