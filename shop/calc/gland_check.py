@@ -37,13 +37,10 @@ from shop.calc.gland_limits import (
     band_words,
     cautions,
     disagreement,
-    fill_check,
-    gap_check,
     printed_band,
-    squeeze_checks,
-    stretch_check,
     worst_verdict,
 )
+from shop.calc.gland_verdicts import gland_checks
 from shop.calc.parameters import Choice, Number
 from shop.calc.registry import calculation
 from shop.calc.result import Check, Figure, Result
@@ -188,6 +185,9 @@ def gland_check(
     width_max_mm: WidthMax,
     land_diameter_mm: Annotated[float | None, _diameter("Metal beside the groove")] = None,
     land_diameter_tol_mm: Annotated[float | None, _tolerance("± on the metal beside the groove")] = None,
+    clearance_max_mm: Annotated[
+        float | None, Number(title="Diametral clearance, most", of="mm", at_least=0, at_most=20)
+    ] = None,
     temperature_rise_k: Annotated[
         float, Number(title="Warmer than when measured by", of="K", at_least=-150, at_most=300)
     ] = 0.0,
@@ -242,6 +242,8 @@ def gland_check(
         Width of the groove, above 0 to 200 [mm].
     land_diameter_mm, land_diameter_tol_mm : float, optional
         Metal beside the groove, which faces the bore or shaft [mm].
+    clearance_max_mm : float, optional
+        Greatest diametral clearance, 0 to 20, where the metal beside the groove is not given [mm].
     temperature_rise_k : float
         Warmer than when measured, -150 to 300; below 0 for cold [K].
     swell_pct : float
@@ -309,6 +311,7 @@ def gland_check(
         land=span(name="land_diameter", value=land_diameter_mm, tolerance=land_diameter_tol_mm),
         measured_depth=depth_span(least_mm=depth_min_mm, most_mm=depth_max_mm),
         width=Span(least=width_min_mm, most=width_max_mm),
+        known_clearance=clearance_max_mm,
     )
     refuse_contradiction(gland=gland)
     ring = Ring(
@@ -346,7 +349,7 @@ def _checked(*, gland: Gland, ring: Ring, service: Service, limits: Limits) -> G
     fill = fill_pct(section_mm=section.most, depth_mm=depth.least, width_mm=gland.width.least)
     clearance = gland.clearance
     band = printed_band(service=service, gland=gland, section_mm=ring.nominal_section)
-    checks = _checks(
+    checks = gland_checks(
         gland=gland, ring=ring, service=service, limits=limits, stretch=stretch, squeeze=squeeze, fill=fill
     )
     return GlandCheck(
@@ -369,30 +372,3 @@ def _checked(*, gland: Gland, ring: Ring, service: Service, limits: Limits) -> G
         ),
         sources=tuple(dict.fromkeys(check.source for check in checks)),
     )
-
-
-def _checks(
-    *,
-    gland: Gland,
-    ring: Ring,
-    service: Service,
-    limits: Limits,
-    stretch: Span | None,
-    squeeze: Span,
-    fill: float,
-) -> tuple[Check, ...]:
-    """Squeeze, stretch, fill and gap; a face groove has no gap here, and a stretch only with a seat."""
-    of_squeeze = limits.squeeze(motion=service.motion, section_mm=ring.nominal_section)
-    checks = list(squeeze_checks(squeeze=squeeze, limits=of_squeeze))
-    if stretch or gland.arrangement != FACE:
-        checks.append(stretch_check(stretch=stretch, limit=limits.stretch))
-    checks.append(fill_check(fill_pct=fill, limit=limits.fill))
-    if gland.arrangement != FACE:
-        checks.append(
-            gap_check(
-                gap_mm=gland.clearance.most if gland.clearance else None,
-                hardness_shore_a=service.hardness_shore_a,
-                pressure_bar=service.pressure_bar,
-            )
-        )
-    return tuple(checks)

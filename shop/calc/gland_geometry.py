@@ -38,6 +38,7 @@ class Gland:
     land: Span | None
     measured_depth: Span | None
     width: Span
+    known_clearance: float | None = None
 
     @property
     def seat(self) -> Span | None:
@@ -47,6 +48,8 @@ class Gland:
     @property
     def clearance(self) -> Span | None:
         """Diametral clearance between the land beside the groove and the surface opposite."""
+        if self.known_clearance is not None:
+            return Span(least=0.0, most=self.known_clearance)
         if self.land is None or self.mating is None:
             return None
         outer, inner = (self.land, self.mating) if self.arrangement == ROD else (self.mating, self.land)
@@ -81,7 +84,25 @@ class Gland:
 
 
 def span(*, name: str, value: float | None, tolerance: float | None) -> Span | None:
-    """Ends of a size with its tolerance ±; None where neither is given. Raises InputError for one alone."""
+    """Ends of a size that may be left out.
+
+    Parameters
+    ----------
+    name : str
+        Name of the size without its unit.
+    value, tolerance : float, optional
+        Size and tolerance ± [mm].
+
+    Returns
+    -------
+    Span or None
+        Its ends [mm]; None where neither is given.
+
+    Raises
+    ------
+    InputError
+        One is given without the other, or the tolerance is not below the size.
+    """
     size, spread = f"{name}_mm", f"{name}_tol_mm"
     if value is None and tolerance is None:
         return None
@@ -93,13 +114,47 @@ def span(*, name: str, value: float | None, tolerance: float | None) -> Span | N
 
 
 def ends(*, name: str, value: float, tolerance: float) -> Span:
-    """Ends of a size with its tolerance ±. Raises InputError for a tolerance that is not below the size."""
+    """Ends of a size with its tolerance ±.
+
+    Parameters
+    ----------
+    name : str
+        Name of the size without its unit.
+    value, tolerance : float
+        Size and tolerance ± [mm].
+
+    Returns
+    -------
+    Span
+        Its ends [mm].
+
+    Raises
+    ------
+    InputError
+        The tolerance is not below the size.
+    """
     refuse_tolerance(tolerance=(f"{name}_tol_mm", tolerance), size=(f"{name}_mm", value))
     return Span(least=value - tolerance, most=value + tolerance)
 
 
 def depth_span(*, least_mm: float | None, most_mm: float | None) -> Span | None:
-    """Ends of a measured depth; None where neither is given. Raises InputError for one alone."""
+    """Ends of a measured depth that may be left out.
+
+    Parameters
+    ----------
+    least_mm, most_mm : float, optional
+        Least and most depth [mm].
+
+    Returns
+    -------
+    Span or None
+        Its ends [mm]; None where neither is given.
+
+    Raises
+    ------
+    InputError
+        One is given without the other, or the least is above the most.
+    """
     if least_mm is None and most_mm is None:
         return None
     for name, value in (("depth_min_mm", least_mm), ("depth_max_mm", most_mm)):
@@ -111,11 +166,37 @@ def depth_span(*, least_mm: float | None, most_mm: float | None) -> Span | None:
 
 
 def refuse_contradiction(*, gland: Gland) -> None:
-    """Refuse diameters that do not belong to the arrangement or give a thing twice. Raises InputError."""
+    """Refuse diameters that do not belong to the arrangement, or give a thing twice.
+
+    Parameters
+    ----------
+    gland : Gland
+        The gland [mm].
+
+    Returns
+    -------
+    None
+        Nothing; what is in order passes.
+
+    Raises
+    ------
+    InputError
+        The gland contradicts itself.
+    """
+    known = gland.known_clearance
     if gland.arrangement == FACE:
-        for name, given in (("mating_diameter_mm", gland.mating), ("land_diameter_mm", gland.land)):
-            if given:
-                raise InputError(name, f"{name} must be left out for a face groove; got {given.most:g} mm")
+        for name, given in (
+            ("mating_diameter_mm", gland.mating and gland.mating.most),
+            ("land_diameter_mm", gland.land and gland.land.most),
+            ("clearance_max_mm", known),
+        ):
+            if given is not None:
+                raise InputError(name, f"{name} must be left out for a face groove; got {given:g} mm")
+    if known is not None and gland.land:
+        raise InputError(
+            "clearance_max_mm",
+            f"clearance_max_mm must be left out where land_diameter_mm is given; got {known:g} mm",
+        )
     if gland.measured_depth and gland.groove and gland.mating:
         raise InputError(
             "depth_min_mm",
@@ -132,7 +213,20 @@ def refuse_contradiction(*, gland: Gland) -> None:
 
 
 def stretch_pct(*, ring: Ring, seat: Span | None) -> Span | None:
-    """Stretch of the inside diameter on its seat at both ends [%]; None where the seat is unknown."""
+    """Stretch of the inside diameter on its seat.
+
+    Parameters
+    ----------
+    ring : Ring
+        The ring [mm].
+    seat : Span or None
+        The diameter inside it [mm].
+
+    Returns
+    -------
+    Span or None
+        Least and most stretch [%]; None where the seat is unknown.
+    """
     if seat is None:
         return None
     return Span(
@@ -142,9 +236,19 @@ def stretch_pct(*, ring: Ring, seat: Span | None) -> Span | None:
 
 
 def section_mm(*, ring: Ring, stretch: Span | None) -> Span:
-    """Section [mm] of the ring at its thinnest (cold, dry) and at its thickest (hot, swollen).
+    """Section of the ring at its thinnest (cold, dry) and at its thickest (hot, swollen).
 
-    Only a stretch thins the ring; a loose one stays as it is.
+    Parameters
+    ----------
+    ring : Ring
+        The ring [mm].
+    stretch : Span or None
+        Its stretch [%]; only a stretch thins the ring, a loose one stays as it is.
+
+    Returns
+    -------
+    Span
+        Least and most section [mm].
     """
     most, least = (max(0.0, stretch.most), max(0.0, stretch.least)) if stretch else (0.0, 0.0)
     thin = thinned_mm(section_mm=ring.section.least, stretch_pct=most)
@@ -156,5 +260,16 @@ def section_mm(*, ring: Ring, stretch: Span | None) -> Span:
 
 
 def swollen_factor(*, swell_pct: float) -> float:
-    """Factor of length of a ring whose volume grows by a share [%], alike in all directions."""
+    """Factor of length of a ring that swells alike in all directions.
+
+    Parameters
+    ----------
+    swell_pct : float
+        Growth of the volume, above -100 [%].
+
+    Returns
+    -------
+    float
+        The factor [-].
+    """
     return math.cbrt(1 + swell_pct / 100)

@@ -94,7 +94,20 @@ class Limits:
 
 
 def squeeze_checks(*, squeeze: Span, limits: tuple[Limit, Limit]) -> tuple[Check, Check]:
-    """Both ends of the squeeze [%] against their limits."""
+    """Hold both ends of the squeeze against their limits.
+
+    Parameters
+    ----------
+    squeeze : Span
+        Least and most squeeze [%].
+    limits : tuple of Limit
+        Least and most [%].
+
+    Returns
+    -------
+    tuple of Check
+        For the least and for the most squeeze.
+    """
     least, most = limits
     return (
         within(
@@ -118,7 +131,20 @@ def squeeze_checks(*, squeeze: Span, limits: tuple[Limit, Limit]) -> tuple[Check
 
 
 def stretch_check(*, stretch: Span | None, limit: Limit) -> Check:
-    """Most stretch [%] against its limit."""
+    """Hold the most stretch against its limit.
+
+    Parameters
+    ----------
+    stretch : Span or None
+        Stretch [%]; None where the seat is unknown.
+    limit : Limit
+        The most [%].
+
+    Returns
+    -------
+    Check
+        Not decided without a stretch.
+    """
     return within(
         what="stretch, most",
         value=stretch.most if stretch else None,
@@ -132,7 +158,20 @@ def stretch_check(*, stretch: Span | None, limit: Limit) -> Check:
 
 
 def fill_check(*, fill_pct: float, limit: Limit) -> Check:
-    """Most fill [%] against its limit."""
+    """Hold the most fill against its limit.
+
+    Parameters
+    ----------
+    fill_pct : float
+        The fill [%].
+    limit : Limit
+        The most [%].
+
+    Returns
+    -------
+    Check
+        Passes or fails.
+    """
     return within(
         what="fill, most",
         value=fill_pct,
@@ -148,9 +187,23 @@ def gap_check(
     gap_mm: float | None,
     hardness_shore_a: float | None,
     pressure_bar: float | None,
-    source: str = EXTRUSION_SOURCE,
 ) -> Check:
-    """Diametral clearance [mm] against the extrusion table by hardness [Shore A] and pressure [bar]."""
+    """Hold a diametral clearance against the extrusion table.
+
+    Parameters
+    ----------
+    gap_mm : float or None
+        The clearance [mm].
+    hardness_shore_a : float or None
+        Hardness of the seal [Shore A].
+    pressure_bar : float or None
+        Pressure [bar].
+
+    Returns
+    -------
+    Check
+        Not decided where something is missing or not tabulated; says what.
+    """
     allowed, advice = None, "Less clearance, a harder ring or a back-up ring."
     if gap_mm is None:
         advice = "Measure the land beside the groove and the surface opposite."
@@ -161,12 +214,27 @@ def gap_check(
         if allowed is None:
             advice = "The table has 70 and 90 Shore A up to 206.8 bar (3000 psi): ask the maker of the ring."
     return within(
-        what="diametral clearance, most", value=gap_mm, unit="mm", upper=allowed, source=source, advice=advice
+        what="diametral clearance, most",
+        value=gap_mm,
+        unit="mm",
+        upper=allowed,
+        source=EXTRUSION_SOURCE,
+        advice=advice,
     )
 
 
 def worst_verdict(*, checks: tuple[Check, ...]) -> str:
-    """Fails if one fails, else not decided if one is open or there is none, else passes.
+    """The worst of some verdicts.
+
+    Parameters
+    ----------
+    checks : tuple of Check
+        The checks.
+
+    Returns
+    -------
+    str
+        Fails if one fails, else not decided if one is open or there is none, else passes.
 
     Examples
     --------
@@ -189,7 +257,22 @@ class Band:
 
 
 def printed_band(*, service: Service, gland: Gland, section_mm: float) -> Band | None:
-    """Squeeze of the printed gland for the same section [mm]; None where none is printed."""
+    """Squeeze of the printed gland for the same section.
+
+    Parameters
+    ----------
+    service : Service
+        The motion.
+    gland : Gland
+        The arrangement.
+    section_mm : float
+        Nominal section of the ring [mm].
+
+    Returns
+    -------
+    Band or None
+        Its squeeze [%]; None where none is printed.
+    """
     if service.motion == ROTARY:
         return None
     table, column = "gland_dynamic.csv", "squeeze"
@@ -203,14 +286,40 @@ def printed_band(*, service: Service, gland: Gland, section_mm: float) -> Band |
 
 
 def band_words(*, motion: str, band: Band | None) -> str:
-    """The printed squeeze in words."""
+    """Say the printed squeeze in words.
+
+    Parameters
+    ----------
+    motion : str
+        static, reciprocating or rotary.
+    band : Band or None
+        The printed squeeze [%].
+
+    Returns
+    -------
+    str
+        The words.
+    """
     if band is None:
         return "no printed gland for " + ("rotary motion" if motion == ROTARY else "this section")
     return f"{band.least:g} to {band.most:g} %, without stretch and in line, for {band.section} in"
 
 
 def disagreement(*, checks: tuple[Check, ...], band: Band | None) -> tuple[str, ...]:
-    """Say where a squeeze [%] fails its limit although the printed gland has as much or as little."""
+    """Say where a squeeze fails its limit although the printed gland has as much or as little.
+
+    Parameters
+    ----------
+    checks : tuple of Check
+        Checks of squeeze [%].
+    band : Band or None
+        The printed squeeze [%].
+
+    Returns
+    -------
+    tuple of str
+        One sentence for each such check.
+    """
     if band is None:
         return ()
     return tuple(
@@ -230,7 +339,24 @@ def _rows(table: str) -> tuple[dict[str, str], ...]:
 
 
 def cautions(*, gland: Gland, stretch: Span | None, squeeze: Span, service: Service) -> tuple[str, ...]:
-    """What a gland's figures do not say, and what to look out for; stretch and squeeze in %."""
+    """What a gland's figures do not say, and what to look out for.
+
+    Parameters
+    ----------
+    gland : Gland
+        The gland [mm].
+    stretch : Span or None
+        Its stretch [%].
+    squeeze : Span
+        Its squeeze [%].
+    service : Service
+        Motion, pressure [bar] and hardness [Shore A].
+
+    Returns
+    -------
+    tuple of str
+        One sentence for each.
+    """
     rising = service.pressure_bar is not None and service.pressure_bar > BACKUP_ABOVE_BAR
     said = (
         (squeeze.least <= 0, "The ring does not touch at its worst case: there is a gap."),

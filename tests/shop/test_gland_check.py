@@ -166,6 +166,37 @@ def test_a_known_clearance_makes_one_side_deeper_by_half_of_it():
     assert inline.depth_least_mm - aside.depth_least_mm == pytest.approx(0.13 / 2)
 
 
+def test_the_clearance_itself_does_what_the_land_that_gives_it_does():
+    """The land of PISTON is 31.06 ± 0.02 in 31.14 ± 0.03: 31.17 - 31.04 is 0.13 mm at most."""
+    by_land = gland_check(**PISTON)
+    told = gland_check(
+        **without(PISTON, "land_diameter_mm", "land_diameter_tol_mm"), clearance_max_mm=31.17 - 31.04
+    )
+    assert (told.checks, told.verdict) == (by_land.checks, by_land.verdict)
+    assert told.squeeze_min_pct == pytest.approx(by_land.squeeze_min_pct)
+    assert told.clearance_max_mm == pytest.approx(0.13)
+
+
+def test_a_measured_depth_goes_out_of_line_by_half_the_clearance():
+    known = {**without(PLAIN, "arrangement"), "arrangement": "piston"}
+    inline, aside = gland_check(**known), gland_check(**known, clearance_max_mm=0.2)
+    assert aside.depth_least_mm == pytest.approx(inline.depth_least_mm - 0.1)
+    assert aside.depth_most_mm == pytest.approx(inline.depth_most_mm + 0.1)
+
+
+@pytest.mark.parametrize(
+    ("values", "message"),
+    [
+        (PISTON, "clearance_max_mm must be left out where land_diameter_mm is given; got 0.1 mm"),
+        (PLAIN, "clearance_max_mm must be left out for a face groove; got 0.1 mm"),
+    ],
+    ids=["beside the land", "face"],
+)
+def test_a_clearance_that_is_given_twice_or_has_no_place_is_refused(values, message):
+    with pytest.raises(InputError, match=message):
+        gland_check(**values, clearance_max_mm=0.1)
+
+
 def test_a_rod_gland_is_stretched_by_its_shaft():
     rod = {**PISTON, "arrangement": "rod", "groove_diameter_mm": 31.1, "mating_diameter_mm": 25.4}
     found = gland_check(**{**rod, "land_diameter_mm": 25.5})
