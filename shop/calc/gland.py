@@ -25,7 +25,25 @@ _CHARTS = (
 
 
 def refuse_order(*, least: tuple[str, float], most: tuple[str, float], unit: str = "mm") -> None:
-    """Refuse a least value above the most; each is a name with its value. Raises InputError."""
+    """Refuse a least value above the most.
+
+    Parameters
+    ----------
+    least, most : tuple
+        Name and value of each [`unit`].
+    unit : str
+        Their unit.
+
+    Returns
+    -------
+    None
+        Nothing; what is in order passes.
+
+    Raises
+    ------
+    InputError
+        The least is above the most.
+    """
     if least[1] > most[1]:
         raise InputError(
             least[0],
@@ -34,7 +52,23 @@ def refuse_order(*, least: tuple[str, float], most: tuple[str, float], unit: str
 
 
 def refuse_tolerance(*, tolerance: tuple[str, float], size: tuple[str, float]) -> None:
-    """Refuse a tolerance that is not below its size; each is a name with its value. Raises InputError."""
+    """Refuse a tolerance that is not below its size.
+
+    Parameters
+    ----------
+    tolerance, size : tuple
+        Name and value of each [mm].
+
+    Returns
+    -------
+    None
+        Nothing; what is in order passes.
+
+    Raises
+    ------
+    InputError
+        The tolerance is the size or more.
+    """
     if tolerance[1] >= size[1]:
         raise InputError(
             tolerance[0],
@@ -235,12 +269,38 @@ def gland_fill(
 
 
 def fill_pct(*, section_mm: float, depth_mm: float, width_mm: float) -> float:
-    """Area of a round section [mm] as a share of depth [mm] times width [mm], in %."""
+    """Share of a gland that a round section takes.
+
+    Parameters
+    ----------
+    section_mm : float
+        Section of the ring [mm].
+    depth_mm, width_mm : float
+        Depth and width of the gland [mm].
+
+    Returns
+    -------
+    float
+        The share [%].
+    """
     return 100 * math.pi / 4 * section_mm**2 / (depth_mm * width_mm)
 
 
 def thinned_mm(*, section_mm: float, stretch_pct: float) -> float:
-    """Section [mm] of a ring stretched by a share of its length [%] while its volume stays the same."""
+    """Section of a ring that is stretched while its volume stays the same.
+
+    Parameters
+    ----------
+    section_mm : float
+        Section of the free ring [mm].
+    stretch_pct : float
+        Stretch of its length, above -100 [%].
+
+    Returns
+    -------
+    float
+        The section [mm].
+    """
     return section_mm / math.sqrt(1 + stretch_pct / 100)
 
 
