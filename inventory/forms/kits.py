@@ -6,8 +6,8 @@ from typing import Any
 from django import forms
 
 from inventory.models import Kit, KitLine, Lot, Part
-from inventory.services.kit_lines import Place
 from inventory.services.kits import LineChoice, PlaceChoice
+from inventory.services.part_fit import Place
 from shop.forms import FieldGroup, ShopForm
 from shop.forms.rows import RowForm, row_field
 from shop.models import TypeRevision
@@ -30,7 +30,7 @@ class KitLineForm(RowForm):
         help_texts = {
             "preference": "1 is taken first. Parts of the same number go in together; other numbers "
             "are alternatives.",
-            "reason": "Such as: resists hydrolysis. Needed for a static profile in a moving place.",
+            "reason": "Such as: resists hydrolysis. Needed where motion, size, gland or fluid do not fit.",
         }
 
     field_order = ("place", "part", "quantity", "preference", "required", "reason")

@@ -3,12 +3,11 @@
 from django.db.models import ProtectedError
 
 from inventory.models import Kit, KitLine, PackedKit, Part
-from shop.calc.compatibility import fluid_compatibility
+from inventory.services.part_fit import Place, part_fit
 from shop.errors import RuleBroken
 from shop.models import Component, Port, SealPosition, TypeRevision
 from shop.services.writing import Act, keep, locked, service
 
-Place = SealPosition | Component | Port
 PLACES: dict[str, type[Place]] = {"position": SealPosition, "component": Component, "port": Port}
 
 
@@ -50,8 +49,8 @@ def save_kit_line(
     """Add or change a line of a kit.
 
     Raises RuleBroken for a place of another revision, a material that a source calls unsuitable
-    for the service fluid, a static profile in a moving place without a reason, and a change of
-    part while packed kits hold the old one.
+    for the service fluid, a part that does not fit motion, size, gland or fluid without a reason,
+    and a change of part while packed kits hold the old one.
     """
     _check_revision(act, kit.revision)
     if place.revision_id != kit.revision_id:
@@ -93,16 +92,11 @@ def _check_revision(act: Act, revision: TypeRevision) -> None:
 
 
 def _check_part(revision: TypeRevision, place: Place, part: Part, reason: str) -> None:
-    if part.polymer:
-        fluid = revision.service_fluid
-        found = fluid_compatibility(polymer=part.polymer, fluid=fluid.family)
-        if found.known_unsuitable:
-            message = f"{part.polymer} is not suitable for {fluid} (source: {found.source})."
-            raise RuleBroken(fields={"part": message})
-    moving = isinstance(place, SealPosition) and place.motion != SealPosition.Motion.STATIC
-    if moving and part.is_static_profile and not reason.strip():
-        message = f"{part} is a static profile and {place} moves: say why it is the right part."
-        raise RuleBroken(fields={"reason": message})
+    fit = part_fit(part=part, place=place, revision=revision)
+    if fit.refusal:
+        raise RuleBroken(fields={"part": fit.refusal})
+    if fit.asks and not reason.strip():
+        raise RuleBroken(fields={"reason": f"{place}: {fit.question} Say why it is the right part."})
 
 
 def _check_not_packed(line: KitLine) -> None:

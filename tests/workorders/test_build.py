@@ -250,12 +250,13 @@ def test_a_pair_that_a_source_calls_good_carries_no_warning(way):
 
 
 @pytest.mark.parametrize(
-    ("polymer", "words"),
-    [("AU", "from memory, not verified"), ("FFKM", "not listed in any source read")],
-    ids=["memory", "not listed"],
+    ("polymer", "words", "asks"),
+    [("AU", "from memory, not verified", False), ("FFKM", "not listed in any source read", True)],
+    ids=["good from memory", "not listed"],
 )
-def test_what_no_source_clears_goes_in_with_a_warning_that_stays_on_the_record(way, polymer, words):
-    row = use(way, lot=lot_of(polymer))
+def test_what_no_source_clears_goes_in_with_a_warning_that_stays_on_the_record(way, polymer, words, asks):
+    row = use(way, lot=lot_of(polymer), fit_reason="the customer sent the seals")
+    assert row.fit_reason == ("the customer sent the seals" if asks else "")
     assert polymer in row.fit_warning
     assert words in row.fit_warning
     record = rebuild_record(Rebuild.objects.get(pk=way.rebuild.pk))

@@ -6,7 +6,7 @@ from typing import Any, ClassVar
 from django import forms
 
 from shop.forms import ShopForm, number_field
-from workorders.forms.part_used import LotField
+from workorders.forms.part_used import LotField, fit_reason_field
 from workorders.models import Operation
 from workorders.services.build import Pieces
 from workorders.services.places import Place, kind_of
@@ -25,7 +25,7 @@ class OperationForm(ShopForm):
 
     bench = True
     groups: ClassVar[Sequence[tuple[str, Sequence[str]]]] = (
-        ("Parts it used", ["lot_1", "quantity_1", "lot_2", "quantity_2"]),
+        ("Parts it used", ["lot_1", "quantity_1", "lot_2", "quantity_2", "fit_reason"]),
     )
 
     kind = forms.ChoiceField(label="What was done", choices=Operation.Kind.choices, widget=forms.RadioSelect)
@@ -40,6 +40,7 @@ class OperationForm(ShopForm):
     quantity_1 = number_field("Pieces", unit="pieces", places=0, min_value=1, max_digits=4, required=False)
     lot_2 = LotField(label="Second lot number", required=False)
     quantity_2 = number_field("Pieces", unit="pieces", places=0, min_value=1, max_digits=4, required=False)
+    fit_reason = fit_reason_field()
 
     def __init__(self, *args: Any, places: Sequence[Place], signed: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -74,7 +75,7 @@ class OperationForm(ShopForm):
         """The lots named, with their pieces."""
         data = self.cleaned_data
         return [
-            Pieces(data[f"lot_{row}"], int(data[f"quantity_{row}"]))
+            Pieces(data[f"lot_{row}"], int(data[f"quantity_{row}"]), fit_reason=data.get("fit_reason", ""))
             for row in PART_ROWS
             if data.get(f"lot_{row}")
         ]
@@ -89,6 +90,7 @@ class CorrectOperationForm(OperationForm):
         super().__init__(*args, **kwargs)
         for row in PART_ROWS:
             del self.fields[f"lot_{row}"], self.fields[f"quantity_{row}"]
+        del self.fields["fit_reason"]
         self.fields["why"] = forms.CharField(
             label="Why it is corrected",
             max_length=200,

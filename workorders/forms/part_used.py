@@ -34,6 +34,16 @@ def find_lot(text: str) -> Lot | None:
     return Lot.objects.select_related("part").filter(number__iexact=text.strip()).first()
 
 
+def fit_reason_field() -> forms.CharField:
+    """Return the field that answers why a part goes in that does not fit."""
+    return forms.CharField(
+        label="Why it goes in although it does not fit",
+        required=False,
+        max_length=300,
+        help_text="Asked where motion, size, gland or fluid do not fit. The reason stays on the record.",
+    )
+
+
 class UsePartForm(ShopForm):
     """Pieces of one lot for one place."""
 
@@ -50,23 +60,16 @@ class UsePartForm(ShopForm):
         required=False,
         help_text="The piece is in the hand, and the ledger says that none is left. Stores settle it.",
     )
-    fit_reason = forms.CharField(
-        label="Why it goes in although it does not fit",
-        required=False,
-        max_length=300,
-        help_text="Asked for a part that fits motion, size, gland or fluid badly; the reason stays.",
-    )
+    fit_reason = fit_reason_field()
     why = forms.CharField(
         label="Why the build is opened again",
         max_length=200,
         help_text="The build is signed. It is to be signed again after this.",
     )
 
-    def __init__(self, *args: Any, is_moving: bool, signed: bool, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, signed: bool, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["lot"].widget.attrs["data-scan"] = True
-        if not is_moving:
-            del self.fields["fit_reason"]
         if not signed:
             del self.fields["why"]
 

@@ -4,12 +4,11 @@ from collections.abc import Iterable
 from datetime import datetime
 from typing import NamedTuple
 
-from inventory.models import Lot, Movement, PackedKit, PackedKitLine, Part
+from inventory.models import Lot, Movement, PackedKit, PackedKitLine
 from inventory.services.kits import mark_kit_used, place_of_kit
+from inventory.services.part_fit import PartFit, part_fit
 from inventory.services.stock import home_place, put_back, shift, take
-from shop.calc.compatibility import GOOD, Compatibility, fluid_compatibility
 from shop.errors import RuleBroken
-from shop.models import SealPosition
 from shop.roles import LEAD, roles_of
 from shop.services.writing import Act, keep, locked, service
 from workorders.models import Operation, PartTakenBack, PartUsed, Rebuild, Signature
@@ -27,11 +26,12 @@ Use = PartUsed.Use
 
 
 class Pieces(NamedTuple):
-    """Pieces of one lot that a rework operation uses."""
+    """Pieces of one lot that a rework operation uses; with a reason where the part does not fit."""
 
     lot: Lot
     quantity: int
     found_in_bin: bool = False
+    fit_reason: str = ""
 
 
 @service("build")
@@ -50,8 +50,8 @@ def use_part(
     """Record pieces of a lot at a place and take them off the ledger, in one transaction.
 
     Raises RuleBroken before teardown and go-ahead, while a test stands, for a lot on hold, past
-    its use-by date or without enough pieces, for a static profile in a moving place without a
-    reason, and for a seal that a source calls unsuitable for the service fluid.
+    its use-by date or without enough pieces, for a part that does not fit motion, size, gland or
+    fluid without a reason, and for a seal that a source calls unsuitable for the service fluid.
     """
     row = begin_build(act, rebuild)
     part = _use(act, row, place, lot, quantity, use, found_in_bin, fit_reason, operation)
@@ -75,9 +75,7 @@ def _use(
         raise RuleBroken("Say at which place of the unit the part goes in.")
     if place:
         require_place_of(rebuild.revision, place)
-    moving = use == Use.FITTED and is_static_in_motion(lot.part, place)
-    if moving and not fit_reason.strip():
-        raise RuleBroken(fields={"fit_reason": f"{place}: {motion_question(lot.part)}"})
+    fit = _checked_fit(rebuild, place, lot, fit_reason) if use == Use.FITTED else PartFit()
     movement = take(
         act=act,
         lot=lot,
@@ -96,8 +94,8 @@ def _use(
             quantity=quantity,
             use=use,
             found_in_bin=found_in_bin,
-            fit_reason=fit_reason.strip() if moving else "",
-            fit_warning=_check_fluid(rebuild, lot.part) if use == Use.FITTED else "",
+            fit_reason=fit_reason.strip() if fit.asks else "",
+            fit_warning=fit.warning,
             by=act.by,
             at=act.at,
             why=act.why,
@@ -105,53 +103,21 @@ def _use(
     )
 
 
+def _checked_fit(rebuild: Rebuild, place: Place | None, lot: Lot, reason: str) -> PartFit:
+    """Refuse what a source calls unsuitable, and what does not fit and has no reason."""
+    fit = part_fit(part=lot.part, place=place, revision=rebuild.revision)
+    if fit.refusal:
+        raise RuleBroken(fit.refusal)
+    if fit.asks and not reason.strip():
+        at_place = f"{place}: " if place else ""
+        message = f"{at_place}{fit.question} Say why it goes in, or take another part."
+        raise RuleBroken(fields={"fit_reason": message})
+    return fit
+
+
 def document_of(rebuild: Rebuild) -> str:
     """Return how the ledger names a rebuild: work order and serial."""
     return f"{rebuild.work_order.number} {rebuild.unit.serial}"
-
-
-def is_static_in_motion(part: Part, place: Place | None) -> bool:
-    """Whether a profile meant to stand still would go into a place that moves."""
-    moves = isinstance(place, SealPosition) and place.motion != SealPosition.Motion.STATIC
-    return moves and part.is_static_profile
-
-
-def motion_question(part: Part) -> str:
-    """Return what the person is asked for a static profile in a moving place."""
-    return (
-        f"{part} is a static profile, which rolls and wears in a moving place. "
-        "Say why it goes in, or take a moving seal."
-    )
-
-
-def fluid_rating(rebuild: Rebuild, part: Part) -> Compatibility | None:
-    """Return how the service fluid of the unit type suits a part; None for what is no polymer."""
-    if not part.polymer:
-        return None
-    return fluid_compatibility(polymer=part.polymer, fluid=rebuild.revision.service_fluid.family)
-
-
-def _check_fluid(rebuild: Rebuild, part: Part) -> str:
-    """Refuse a seal known to be unsuitable; else return the warning that stays on the record."""
-    found = fluid_rating(rebuild, part)
-    if found is None:
-        return ""
-    fluid = rebuild.revision.service_fluid
-    if found.known_unsuitable:
-        raise RuleBroken(
-            f"{part} is {part.polymer}, which is not suitable for the service fluid {fluid} "
-            f"(source: {found.source}). Take a seal of another material."
-        )
-    return fit_warning(found, str(fluid))
-
-
-def fit_warning(found: Compatibility, fluid: str) -> str:
-    """Return what is uncertain about a material in a fluid; empty where a source says good."""
-    if found.known_suitable and found.rating == GOOD:
-        return ""
-    words = f"{found.polymer} in {fluid}: {found.rating}"
-    words += f" ({found.note})" if found.note else ""
-    return f"{words}. Basis: {found.source}."[:300]
 
 
 @service("build")
@@ -251,8 +217,17 @@ def record_operation(
         )
     )
     for pieces in parts:
-        lot, quantity, found = Pieces(*pieces)
-        _use(act, row, place, lot, quantity, found_in_bin=found, operation=operation)
+        lot, quantity, found, reason = Pieces(*pieces)
+        _use(
+            act,
+            row,
+            place,
+            lot,
+            quantity,
+            found_in_bin=found,
+            fit_reason=reason,
+            operation=operation,
+        )
     refresh_stage(row)
     return operation
 

@@ -225,7 +225,7 @@ def instrument_rows(
 
 
 def deviations(rebuild: Rebuild, work: Work, remarks: str) -> tuple[str, ...]:
-    """Return remarks, fluid decisions, and static profiles in moving places with their reasons."""
+    """Return remarks, fluid decisions, and parts that do not fit with their reasons."""
     found = [line for line in remarks.splitlines() if line.strip()]
     for row in rebuild.fluid_decisions.select_related("rig_fluid", "by"):
         found.append(
@@ -234,7 +234,8 @@ def deviations(rebuild: Rebuild, work: Work, remarks: str) -> tuple[str, ...]:
         )
     for part in work.parts:
         if part.fit_reason:
-            found.append(f"{part.place}: static profile in a moving place, because {part.fit_reason}")
+            where = part.place or "whole unit"
+            found.append(f"{where}: {part.fit_warning} It went in because: {part.fit_reason}")
     return tuple(found)
 
 

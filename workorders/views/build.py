@@ -1,5 +1,6 @@
 """Building: parts by scan or by choice, rework, readings after the work, and the signature."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,9 +13,10 @@ from django.utils.http import urlencode
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from inventory.models import KitLine, Lot, PackedKit
+from inventory.services.part_fit import PartFit, part_fit
 from shop.errors import RuleBroken
-from shop.models import SealPosition
 from shop.roles import LEAD, may, roles_of
+from shop.services.gland_fit import shop_limits
 from shop.views.answers import act_of, answer_form, needs
 from workorders.forms.operation import CorrectOperationForm, OperationForm, place_value
 from workorders.forms.part_used import ScanForm, UsePartForm, find_lot
@@ -23,7 +25,7 @@ from workorders.models import Operation, PartUsed, Rebuild
 from workorders.services import build as service
 from workorders.services.build_needs import Need, build_needs, missing_for_build
 from workorders.services.dimensions import dimensions
-from workorders.services.places import Place, kind_of, places
+from workorders.services.places import kind_of, places
 from workorders.services.standing import Meaning, begin_build, current_test, signature, standing_build
 from workorders.views.rebuild_of import place_of, rebuild_of, to_build
 from workorders.views.teardown import act_with_reason
@@ -39,9 +41,12 @@ class Proposal:
     line: KitLine
     lot: Lot
     quantity: int
-    warning: str
-    refused: bool
-    asks_reason: bool
+    fit: PartFit
+
+    @property
+    def asks_reason(self) -> bool:
+        """Whether it does not fit and the kit does not say why it is the right part."""
+        return self.fit.asks and not self.line.reason
 
 
 @dataclass(frozen=True)
@@ -54,32 +59,28 @@ class BuildRow:
     proposals: list[Proposal]
 
 
-def _row(rebuild: Rebuild, need: Need) -> BuildRow:
+def _row(rebuild: Rebuild, need: Need, limits: Mapping[str, float]) -> BuildRow:
     kind = kind_of(need.place)
     return BuildRow(
         need=need,
         kind=kind,
         url=reverse("workorders:use_part", args=[rebuild.pk, kind, need.place.pk]),
-        proposals=[_proposal(rebuild, need.place, *taken) for taken in need.proposed],
-    )
-
-
-def _proposal(rebuild: Rebuild, place: Place, line: KitLine, lot: Lot, quantity: int) -> Proposal:
-    rating = service.fluid_rating(rebuild, line.part)
-    fluid = str(rebuild.revision.service_fluid)
-    return Proposal(
-        line=line,
-        lot=lot,
-        quantity=quantity,
-        warning=service.fit_warning(rating, fluid) if rating else "",
-        refused=bool(rating and rating.known_unsuitable),
-        asks_reason=service.is_static_in_motion(line.part, place) and not line.reason,
+        proposals=[
+            Proposal(
+                line=line,
+                lot=lot,
+                quantity=quantity,
+                fit=part_fit(part=line.part, place=need.place, revision=rebuild.revision, limits=limits),
+            )
+            for line, lot, quantity in need.proposed
+        ],
     )
 
 
 def build_context(request: HttpRequest, rebuild: Rebuild) -> dict[str, Any]:
     """Return what the build page shows."""
-    rows = [_row(rebuild, need) for need in build_needs(rebuild, on=timezone.localdate())]
+    limits = shop_limits()
+    rows = [_row(rebuild, need, limits) for need in build_needs(rebuild, on=timezone.localdate())]
     used = rebuild.parts_used.select_related(
         "position", "component", "port", "lot__part", "by", "operation", "taken_back__by"
     )
@@ -142,7 +143,8 @@ def _take_scan(request: HttpRequest, rebuild: Rebuild, code: str) -> str:
     if len(waiting) != 1:
         return f"{page}?{urlencode({'lot': lot.number})}"
     need, quantity, reason = waiting[0]
-    if service.is_static_in_motion(lot.part, need.place) and not reason:
+    fit = part_fit(part=lot.part, place=need.place, revision=rebuild.revision)
+    if fit.asks and not reason and not fit.refusal:
         url = reverse("workorders:use_part", args=[rebuild.pk, kind_of(need.place), need.place.pk])
         return f"{url}?{urlencode({'lot': lot.number})}"
     service.use_part(
@@ -184,9 +186,9 @@ def use_part(request: HttpRequest, pk: int, kind: str, place_pk: int) -> HttpRes
     need = next(n for n in build_needs(rebuild, on=timezone.localdate()) if n.place == place)
     lot = find_lot(request.GET.get("lot", ""))
     line = _line_for(need, lot)
+    part = lot.part if lot else line.part if line else None
     form = UsePartForm(
         request.POST or None,
-        is_moving=isinstance(place, SealPosition) and place.motion != SealPosition.Motion.STATIC,
         signed=standing_build(rebuild) is not None,
         initial={
             "lot": lot.number if lot else "",
@@ -207,9 +209,9 @@ def use_part(request: HttpRequest, pk: int, kind: str, place_pk: int) -> HttpRes
             fit_reason=data.get("fit_reason", ""),
         )
         words = f"{place}: {used.quantity} of lot {used.lot} {used.get_use_display()}."
-        messages.warning(
-            request, f"{words} {used.fit_warning}"
-        ) if used.fit_warning else messages.success(request, words)
+        messages.warning(request, f"{words} {used.fit_warning}") if used.fit_warning else messages.success(
+            request, words
+        )
         return reverse("workorders:build", args=[rebuild.pk])
 
     context = {
@@ -217,6 +219,8 @@ def use_part(request: HttpRequest, pk: int, kind: str, place_pk: int) -> HttpRes
         "rebuild": rebuild,
         "place": place,
         "need": need,
+        "part": part,
+        "fit": part_fit(part=part, place=place, revision=rebuild.revision) if part else None,
         "on": timezone.localdate(),
     }
     return answer_form(request, form=form, template="workorders/use_part.html", write=write, context=context)
