@@ -224,6 +224,11 @@ def add_package(*, name: str) -> None:
     ----------
     name : str
         Dotted name of the package.
+
+    Returns
+    -------
+    None
+        Its modules are imported by `calculations`.
     """
     if name not in _packages:
         _packages.append(name)

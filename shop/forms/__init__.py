@@ -43,6 +43,7 @@ class ShopForm(forms.Form):
     """
 
     bench: ClassVar[bool] = False
+    refused: ClassVar[str] = "Nothing was saved"
     groups: ClassVar[Sequence[tuple[str, Sequence[str]]]] = ()
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

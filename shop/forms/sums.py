@@ -17,6 +17,8 @@ YES_NO = [("yes", "yes"), ("no", "no")]
 class SumForm(ShopForm):
     """Inputs of a calculation; ``inputs`` holds them in metric once the form is valid."""
 
+    refused = "Not worked out"
+
     def __init__(
         self,
         *args: Any,
@@ -31,6 +33,8 @@ class SumForm(ShopForm):
         self.base_fields = {  # type: ignore[misc]
             asked.name: _field(asked, inch, limits, told.get(asked.name, "")) for asked in calculation.asked
         }
+        of_shop = [asked.name for asked in calculation.asked if asked.parameter.setting in limits]
+        self.groups = [("Limits, as this shop has set them", of_shop)]  # type: ignore[misc]
         super().__init__(*args, auto_id="sum_%s", **kwargs)
 
     def clean(self) -> dict[str, Any]:
@@ -66,7 +70,7 @@ def _field(asked: Asked, inch: bool, limits: Mapping[str, LimitSetting], told: s
     parameter = asked.parameter
     limit = limits.get(parameter.setting)
     default = limit.value if limit else None if asked.default is REQUIRED else asked.default
-    help_text = f"Limit of this shop, {limit.get_source_display()}: {limit.basis}" if limit else told
+    help_text = f"{limit.get_source_display().capitalize()}: {limit.basis}" if limit else told
     common: dict[str, Any] = {"required": asked.default is not None, "help_text": help_text}
     if isinstance(parameter, Number):
         unit = unit_name(unit=parameter.unit, inch=inch)

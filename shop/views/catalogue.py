@@ -17,6 +17,7 @@ from shop.panels import panels_for
 from shop.roles import may, refusal
 from shop.services import catalogue
 from shop.views.answers import act_of, answer_form, answer_post, needs
+from shop.views.revision_sums import revision_sums
 
 Trail = list[tuple[str, str]]
 PLACE_WORDS = {
@@ -77,6 +78,7 @@ def unit_type(request: HttpRequest, pk: int) -> HttpResponse:
             "is_draft": revision.state == TypeRevision.State.DRAFT,
             "plans": plans,
             "plan": _shown_plan(plans),
+            "sums": revision_sums(revision, inch=bool(getattr(request.user, "inch_units", False))),
             "panels": panels_for("shop:unit_type", request, revision),
             "changes": changes(row.history.all(), *_histories(revision)),
         }

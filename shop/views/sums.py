@@ -113,7 +113,7 @@ def _shown(answer: Answer, inch: bool) -> dict[str, Any]:
     for given in answer.calculation.figures:
         value = getattr(answer.result, given.name)
         if not isinstance(value, tuple):
-            text, unit = _converted(value, given.figure.of, inch)
+            text, unit = converted(value, given.figure.of, inch)
             how = worked(answer, given.name)
             if inch and unit != given.figure.of and given.figure.formula and value is not None:
                 how += f" = {with_unit(value, given.figure.of)}"
@@ -123,7 +123,7 @@ def _shown(answer: Answer, inch: bool) -> dict[str, Any]:
         elif value:
             tables.append({"title": given.figure.title, **_table(value, inch)})
     given_inputs = [
-        (one.parameter.title, *_converted(answer.inputs[one.name], one.parameter.unit, inch))
+        (one.parameter.title, *converted(answer.inputs[one.name], one.parameter.unit, inch))
         for one in answer.calculation.asked
         if answer.inputs[one.name] is not None
     ]
@@ -136,9 +136,10 @@ def _shown(answer: Answer, inch: bool) -> dict[str, Any]:
     }
 
 
-def _converted(value: Any, unit: str, inch: bool) -> tuple[str, str]:
+def converted(value: Any, unit: str, inch: bool) -> tuple[str, str]:
+    """Return a metric value and its unit as they are shown."""
     if isinstance(value, list | tuple):
-        return ", ".join(_converted(one, unit, inch)[0] for one in value), unit_name(unit=unit, inch=inch)
+        return ", ".join(converted(one, unit, inch)[0] for one in value), unit_name(unit=unit, inch=inch)
     if value is None or isinstance(value, bool) or not isinstance(value, int | float):
         return worded(value), ""
     return worded(shown(value=value, unit=unit, inch=inch)), unit_name(unit=unit, inch=inch)
@@ -146,11 +147,11 @@ def _converted(value: Any, unit: str, inch: bool) -> tuple[str, str]:
 
 def _check(row: Check, inch: bool) -> dict[str, Any]:
     limits = [
-        (word, *_converted(bound, row.unit, inch))
+        (word, *converted(bound, row.unit, inch))
         for word, bound in (("at least", row.lower), ("at most", row.upper))
         if bound is not None
     ]
-    return {"row": row, "value": _converted(row.value, row.unit, inch), "limits": limits}
+    return {"row": row, "value": converted(row.value, row.unit, inch), "limits": limits}
 
 
 def _table(rows: tuple[Any, ...], inch: bool) -> dict[str, Any]:
@@ -159,7 +160,7 @@ def _table(rows: tuple[Any, ...], inch: bool) -> dict[str, Any]:
     heads = [(word, unit_name(unit=unit, inch=inch)) for word, unit in parts]
     body = [
         [
-            (head[0], _converted(getattr(row, name), unit, inch)[0])
+            (head[0], converted(getattr(row, name), unit, inch)[0])
             for name, (_word, unit), head in zip(names, parts, heads, strict=True)
         ]
         for row in rows

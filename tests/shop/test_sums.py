@@ -125,7 +125,7 @@ def test_an_empty_form_shows_the_shops_own_limits(client, tech):
     LimitSetting.objects.get(key="rod-run-out")
     page = client.get(reverse("shop:sum", args=["rod_runout_limit"])).content.decode()
     assert 'value="0.5"' in page
-    assert "Limit of this shop" in page
+    assert "Limits, as this shop has set them" in page
 
 
 def test_a_refused_input_stays_with_its_sentence_beside_the_field(client, tech):
