@@ -30,6 +30,19 @@ PLACE_HELP = {
 }
 
 
+SUM_FIELDS = ("position", "gland_figure", "length_mm")
+GLAND_FIELDS = (
+    "arrangement",
+    "gland_diameter_mm",
+    "gland_diameter_tol_mm",
+    "gland_depth_min_mm",
+    "gland_depth_max_mm",
+    "gland_width_min_mm",
+    "gland_width_max_mm",
+    "clearance_max_mm",
+)
+
+
 class UnitTypeForm(RowForm):
     """What a unit type is called and who made it."""
 
@@ -100,29 +113,21 @@ class PositionForm(RowForm):
             "kind",
             "motion",
             "size_designation",
-            "gland_diameter_mm",
-            "gland_diameter_tol_mm",
-            "gland_depth_min_mm",
-            "gland_depth_max_mm",
-            "gland_width_min_mm",
-            "gland_width_max_mm",
+            *GLAND_FIELDS,
         )
         formfield_callback = row_field
-        help_texts = PLACE_HELP
+        labels = {"arrangement": "Where the groove is"}
+        help_texts = PLACE_HELP | {
+            "size_designation": "An O-ring as AS568-214 or as 10 x 2 (inside diameter by section, mm); "
+            "a profile as 12 x 20 x 5.7.",
+            "gland_depth_min_mm": "From the bottom of the groove to the surface opposite, in line.",
+            "clearance_max_mm": "Between the metal beside the groove and the surface opposite; "
+            "none for a groove in a face.",
+        }
 
     groups = (
         ("The position", ("code", "name", "kind", "motion", "size_designation", "order", "hint")),
-        (
-            "Its gland",
-            (
-                "gland_diameter_mm",
-                "gland_diameter_tol_mm",
-                "gland_depth_min_mm",
-                "gland_depth_max_mm",
-                "gland_width_min_mm",
-                "gland_width_max_mm",
-            ),
-        ),
+        ("Its gland", GLAND_FIELDS),
     )
 
 
@@ -160,13 +165,39 @@ class DimensionForm(RowForm):
             "upper",
             "basis",
             "required",
+            *SUM_FIELDS,
         )
         formfield_callback = row_field
-        labels = {"lower": "At least", "upper": "At most", "required": "Teardown must measure it"}
+        labels = {
+            "lower": "At least",
+            "upper": "At most",
+            "required": "Teardown must measure it",
+            "position": "Gland of",
+            "gland_figure": "The reading is its",
+        }
         help_texts = PLACE_HELP | {
             "stations": "At how many places along the part it is measured.",
             "basis": "Where the limits come from. Say “from memory” where they do.",
+            "position": "The reading is then run through the sum of this gland with the part of the kit.",
+            "length_mm": "For a run-out: the shop's limit for each metre then judges it.",
         }
+
+    groups = (
+        (
+            "The dimension",
+            (
+                *("code", "name", "quantity", "unit", "stations", "required", "order", "hint"),
+                *("lower", "upper", "basis"),
+            ),
+        ),
+        ("Judged by a sum as well", SUM_FIELDS),
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        positions = SealPosition.objects.filter(revision=self.instance.revision_id)
+        self.fields["position"].queryset = positions  # type: ignore[attr-defined]
+        self.fields["position"].empty_label = "No gland"  # type: ignore[attr-defined]
 
 
 PLACE_FORMS: dict[str, type[RowForm]] = {

@@ -64,12 +64,23 @@ def draft_revision(*, act: Act, unit_type: UnitType, **fields: Any) -> TypeRevis
     draft.number, draft.state = number, State.DRAFT
     keep(_set(draft, fields))
     if approved:
-        for model in PLACES.values():
-            for row in model._default_manager.filter(revision=approved):
-                keep(_copy(row, revision=draft))
+        _copy_places(approved, draft)
         if plan := approved.test_plans.filter(state=TestPlan.State.APPROVED).first():
             copy_plan(plan, revision=draft, version=1)
     return draft
+
+
+def _copy_places(approved: TypeRevision, draft: TypeRevision) -> None:
+    """Copy every place; a dimension that reads a gland points to the copy of its position."""
+    copied: dict[int, SealPosition] = {}
+    for model in PLACES.values():
+        for row in model._default_manager.filter(revision=approved):
+            copy = _copy(row, revision=draft)
+            if isinstance(copy, DimensionLimit) and copy.position_id:
+                copy.position = copied[copy.position_id]
+            keep(copy)
+            if isinstance(copy, SealPosition):
+                copied[row.pk] = copy
 
 
 @service("catalogue")
@@ -82,21 +93,28 @@ def change_revision(*, act: Act, revision: TypeRevision, **fields: Any) -> TypeR
 def save_place(
     *, act: Act, revision: TypeRevision, place: str, row: Place | None = None, **fields: Any
 ) -> Place:
-    """Add or change what ``place`` names (position, component, port or dimension) in a draft."""
+    """Add or change what ``place`` names (position, component, port or dimension) in a draft.
+
+    Raises RuleBroken for a place of another revision, a dimension that reads a gland of another
+    revision, and as the constraints of the place say.
+    """
     draft = draft_of(revision)
     if row and row.revision_id != draft.pk:
         raise RuleBroken("This place belongs to another revision.")
+    position = fields.get("position")
+    if position and position.revision_id != draft.pk:
+        raise RuleBroken(fields={"position": f"{position} belongs to another revision."})
     return keep(_set(locked(row) if row else PLACES[place](revision=draft), fields))
 
 
 @service("catalogue")
 def remove_place(*, act: Act, row: Place) -> TypeRevision:
-    """Take a place out of a draft; refused while its kit names it."""
+    """Take a place out of a draft; refused while its kit or a dimension names it."""
     draft = draft_of(row.revision)
     try:
         locked(row).delete()
     except ProtectedError as error:
-        message = f"{row} is still named by the kit of this revision: take it out there first."
+        message = f"{row} is still named by the kit or a dimension of this revision: take it out there first."
         raise RuleBroken(message) from error
     return draft
 

@@ -76,6 +76,7 @@ def unit_type(request: HttpRequest, pk: int) -> HttpResponse:
         plans = list(revision.test_plans.prefetch_related("steps__limits").order_by("-version"))
         context |= {
             "is_draft": revision.state == TypeRevision.State.DRAFT,
+            "dimensions": revision.dimension_limits.select_related("position"),
             "plans": plans,
             "plan": _shown_plan(plans),
             "sums": revision_sums(revision, inch=bool(getattr(request.user, "inch_units", False))),
@@ -249,7 +250,8 @@ def place_edit(request: HttpRequest, pk: int, kind: str, place_pk: int | None = 
     if row:
         context["remove_url"] = reverse("shop:place_remove", args=[pk, kind, row.pk])
         context["remove_words"] = f"Take this {word} out of the draft"
-    form = PLACE_FORMS[kind](request.POST or None, instance=row, initial=initial)
+    instance = row or catalogue.PLACES[kind](revision=revision)
+    form = PLACE_FORMS[kind](request.POST or None, instance=instance, initial=initial)
     return answer_form(request, form=form, template="shop/form_page.html", write=write, context=context)
 
 
