@@ -161,14 +161,20 @@ class Measurement(Tracked):
 
     @property
     def within(self) -> bool:
-        """Whether the reading lies inside the limits (both included) and the sum does not say no.
+        """Whether nothing says no: neither the limits (both included) nor the sum.
 
         The sum is the one of the time of recording: nothing is judged again afterwards.
         """
         low, high = self.limit.lower, self.limit.upper
-        if self.sum_within is False:
-            return False
-        return (low is None or self.value >= low) and (high is None or self.value <= high)
+        inside = (low is None or self.value >= low) and (high is None or self.value <= high)
+        return inside and self.sum_within is not False
+
+    @property
+    def verdict(self) -> str:
+        """Passes, fails, or not decided where the sum that should judge could not."""
+        if not self.within:
+            return "fails"
+        return "not decided" if self.limit.is_judged_by_sum and self.sum_within is None else "passes"
 
 
 class Operation(AtPlace, Tracked):

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from django.conf import settings
 from django.utils import timezone
 
-from shop.models import Customer, ShopProfile
+from shop.models import Customer, DimensionLimit, ShopProfile
 from shop.services.writing import Act
 from workorders.documents import certificate_data as paper
 from workorders.documents.packing_list import (
@@ -117,10 +117,19 @@ def finding_rows(
 
 
 def limit_text(lower: float | None, upper: float | None) -> str:
-    """Print limits as ``11.95 to 12``, ``at least 3`` or ``at most 0.05``."""
+    """Print limits as ``11.95 to 12``, ``at least 3`` or ``at most 0.05``; empty without any."""
     if lower is not None and upper is not None:
         return f"{lower:g} to {upper:g}"
-    return f"at least {lower:g}" if lower is not None else f"at most {upper:g}"
+    if lower is not None:
+        return f"at least {lower:g}"
+    return f"at most {upper:g}" if upper is not None else ""
+
+
+def judged_by(limit: DimensionLimit) -> str:
+    """Print what judges a reading: its limits, its sum, or both."""
+    limits = limit_text(limit.lower, limit.upper)
+    words = [f"{limits} {limit.unit}"] if limits else []
+    return ", and ".join([*words, *(["its sum"] if limit.is_judged_by_sum else [])])
 
 
 def measurement_rows(work: Work) -> tuple[paper.MeasurementRow, ...]:
@@ -131,8 +140,8 @@ def measurement_rows(work: Work) -> tuple[paper.MeasurementRow, ...]:
             when=row.get_moment_display(),
             value=f"{row.value:g}",
             unit=row.limit.unit,
-            limit=f"{limit_text(row.limit.lower, row.limit.upper)} {row.limit.unit}",
-            verdict="passes" if row.within else "fails",
+            limit=judged_by(row.limit),
+            verdict=row.verdict,
             instrument=row.instrument.code if row.instrument else "",
         )
         for row in work.measurements
@@ -241,7 +250,7 @@ def discrepancies(rebuild: Rebuild) -> tuple[str, ...]:
     ]
     found += [
         f"{row.limit.name}, station {row.station}: {row.value:g} {row.limit.unit}, "
-        f"limit {limit_text(row.limit.lower, row.limit.upper)}"
+        f"limit {judged_by(row.limit)}. {row.sum_sentence}".removesuffix(". ")
         for row in rebuild.measurements.select_related("limit")
         if not row.within
     ]

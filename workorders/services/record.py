@@ -125,7 +125,8 @@ def work_record(rebuild: Rebuild, work: Work | None = None) -> Plain:
             {
                 "dimension": row.limit.code,
                 **fields(row.limit, "name", "unit", "lower", "upper", "basis"),
-                **fields(row, "station", "moment", "value", "within", "measured_at", "measured_by"),
+                **fields(row, "station", "moment", "value", "within", "sum_within", "sum_sentence"),
+                **fields(row, "measured_at", "measured_by"),
                 "instrument": row.instrument.code if row.instrument else None,
             }
             for row in work.measurements

@@ -18,6 +18,7 @@ from workorders.services.instruments import calibration_state
 from workorders.services.missing import Missing, require_nothing_missing
 from workorders.services.photos import add_photo
 from workorders.services.places import Place, at, key_of, kind_of, places, require_place_of, row_key
+from workorders.services.reading_sums import Judge, judge_of
 from workorders.services.record import work_record
 from workorders.services.signing import sign
 from workorders.services.stages import refresh_stage
@@ -128,13 +129,15 @@ def record_measurement(
 ) -> Measurement:
     """Record one reading of a dimension, in the unit of its limit; a second call changes it.
 
+    What the sum of its gland or of its length says is kept with it, as of now.
     Raises RuleBroken for a limit of another revision, a station that is not there, an instrument
     that cannot take it or is out of calibration, and as ``record_finding`` does.
     """
     row = _begin_reading(act, rebuild, limit, {station: value}, instrument, moment)
     same = {"limit": limit, "station": station, "moment": moment}
     reading = row.measurements.filter(**same).order_by("pk").first()
-    return _keep_reading(act, reading or Measurement(rebuild=row, **same), value, instrument)
+    judge = judge_of(limit)
+    return _keep_reading(act, reading or Measurement(rebuild=row, **same), value, instrument, judge)
 
 
 @service("teardown")
@@ -154,12 +157,13 @@ def record_readings(
     row = _begin_reading(act, rebuild, limit, readings, instrument, moment)
     same = {"limit": limit, "moment": moment}
     stands = {reading.station: reading for reading in row.measurements.filter(**same).order_by()}
+    judge = judge_of(limit)
     made = []
     for station, value in sorted(readings.items()):
         reading = stands.get(station) or Measurement(rebuild=row, station=station, **same)
         if reading.pk and (reading.value, reading.instrument_id) == (value, instrument and instrument.pk):
             continue
-        made.append(_keep_reading(act, reading, value, instrument))
+        made.append(_keep_reading(act, reading, value, instrument, judge))
     return made
 
 
@@ -186,8 +190,12 @@ def _begin_reading(
     return row
 
 
-def _keep_reading(act: Act, reading: Measurement, value: float, instrument: Instrument | None) -> Measurement:
+def _keep_reading(
+    act: Act, reading: Measurement, value: float, instrument: Instrument | None, judge: Judge
+) -> Measurement:
     reading.value, reading.instrument = value, instrument
+    judged = judge(value)
+    reading.sum_within, reading.sum_sentence = judged.within, judged.sentence
     reading.measured_at, reading.measured_by = act.at, act.by
     return keep(reading)
 
