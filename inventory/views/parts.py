@@ -13,7 +13,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from inventory.forms.stores import PartChangeForm, PartForm, SupplierChangeForm, SupplierForm
-from inventory.models import Balance, Lot, Part, Supplier
+from inventory.models import Balance, KitLine, Lot, Part, Supplier
+from inventory.services.part_fit import PartFit, part_fit
 from inventory.services.parts import save_part, save_supplier
 from inventory.services.stock import KIT_PREFIX
 from shop.calc.compatibility import BASIS_WORDS, Compatibility, fluid_compatibility
@@ -22,6 +23,7 @@ from shop.changes import changes
 from shop.models import FluidFamily
 from shop.panels import panels_for
 from shop.roles import may, refusal
+from shop.services.gland_fit import Ring, ring_of, shop_limits
 from shop.views.answers import act_of, answer_form, needs
 
 
@@ -61,17 +63,18 @@ def _usable(today: date) -> QuerySet[Any]:
 @require_GET
 @needs("see")
 def part(request: HttpRequest, pk: int) -> HttpResponse:
-    """One part: material and fluids, lots, the places it is meant for, and every change."""
+    """One part: size, material and fluids, lots, how it fits the places it is meant for, every change."""
     row = get_object_or_404(Part, pk=pk)
     lots = row.lots.select_related("supplier").annotate(stock=Sum("balances__quantity", default=0))
     lines = row.kit_lines.select_related(
-        "kit__revision__unit_type", "kit__revision__service_fluid", "position", "component", "port"
+        "part", "kit__revision__unit_type", "kit__revision__service_fluid", "position", "component", "port"
     )
     context = {
         "part": row,
         "lots": lots.order_by("-stock", "use_by", "number")[:50],
         "lots_in_all": row.lots.count(),
-        "lines": lines,
+        "ring": _ring(row),
+        "lines": _fits(lines),
         "fluids": list(_fluids(row)),
         "today": timezone.localdate(),
         "panels": panels_for("inventory:part", request, row),
@@ -80,6 +83,23 @@ def part(request: HttpRequest, pk: int) -> HttpResponse:
         "refusal": refusal(request.user, "stores"),
     }
     return render(request, "inventory/part.html", context)
+
+
+def _ring(part: Part) -> Ring | None:
+    """Return the size of an O-ring in mm; None for every other part."""
+    if part.kind != Part.Kind.O_RING:
+        return None
+    return ring_of(designation=part.size_designation)
+
+
+def _fits(lines: QuerySet[KitLine]) -> list[tuple[KitLine, PartFit, str]]:
+    """Return every line of a kit with how the part fits there, and the basis of the fluid in words."""
+    limits = shop_limits()
+    found = []
+    for line in lines:
+        fit = part_fit(part=line.part, place=line.place, revision=line.kit.revision, limits=limits)
+        found.append((line, fit, BASIS_WORDS[fit.fluid.basis] if fit.fluid else ""))
+    return found
 
 
 def _fluids(part: Part) -> list[tuple[str, Compatibility, str]]:
