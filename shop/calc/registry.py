@@ -10,6 +10,7 @@ import threading
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from math import isfinite
 from typing import Annotated, Any, ParamSpec, TypeVar, get_args, get_origin, get_type_hints
 
 from shop.calc.parameters import InputError, Parameter
@@ -174,7 +175,13 @@ def calculation(
                 one = declared.get(name)
                 if one and not (value is None and one.default is None):
                     kwargs[name] = one.parameter.check(name, value)
-            return function(*args, **kwargs)
+            try:
+                found = function(*args, **kwargs)
+            except (ZeroDivisionError, OverflowError):
+                raise _too_far(function.__name__) from None
+            if any(isinstance(one, float) and not isfinite(one) for one in vars(found).values()):
+                raise _too_far(function.__name__)
+            return found
 
         _calculations[function.__name__] = Calculation(
             name=function.__name__,
@@ -190,6 +197,10 @@ def calculation(
         return checked
 
     return register
+
+
+def _too_far(name: str) -> InputError:
+    return InputError("inputs", f"inputs of {name} must be of a usual size; got some that no figure can hold")
 
 
 def _parameters(function: Callable[..., Any]) -> list[inspect.Parameter]:

@@ -53,7 +53,7 @@ class SumForm(ShopForm):
     def refuse(self, error: InputError) -> None:
         """Put the sentence of a refused input beside its field."""
         name = error.name if error.name in self.fields else None
-        sentence = str(error).removeprefix(f"{error.name} ")
+        sentence = str(error).removeprefix(f"{name} ")
         self.add_error(name, sentence[:1].upper() + sentence[1:] + ".")
 
     def _metric(self, asked: Asked, value: Any) -> Any:
