@@ -9,7 +9,7 @@ from django.utils.safestring import SafeString
 from shop.calc.formula import number
 
 # The drawing's own field; the groove takes the middle of it.
-WIDTH, HEIGHT = 360, 220
+WIDTH, HEIGHT = 420, 220
 LEFT, GROOVE_W, WALL = 60, 150, 44
 MOST_DEPTH = 96
 LEAST_GAP = 2  # px, so that a small clearance can be seen
