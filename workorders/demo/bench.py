@@ -80,7 +80,8 @@ def tear_down(job: Job) -> Process:
 def _measure(job: Job) -> Process:
     """Measure every dimension; one lies outside its limits, where the story says so."""
     limits = list(job.kind.revision.dimension_limits.all())
-    job.worn = job.throw.choice(limits) if limits and job.story.worn else None
+    can_wear = [limit for limit in limits if not limit.gland_figure]  # a groove does not wear
+    job.worn = job.throw.choice(can_wear) if can_wear and job.story.worn else None
     for limit in limits:
         readings = {n: reading_within(job, limit) for n in range(1, limit.stations + 1)}
         if limit is job.worn:

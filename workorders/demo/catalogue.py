@@ -48,6 +48,16 @@ FIGURES = (
     "filling_note",
 )
 
+GLAND_FIGURES = (
+    "gland_diameter_mm",
+    "gland_diameter_tol_mm",
+    "gland_depth_min_mm",
+    "gland_depth_max_mm",
+    "gland_width_min_mm",
+    "gland_width_max_mm",
+    "clearance_max_mm",
+)
+
 
 def sign_ins() -> list[tuple[str, str, str]]:
     """Return user name, printed name and role of everybody in the demo."""
@@ -138,29 +148,59 @@ def _enter_type(world: World, row: dict[str, Any]) -> DemoType:
 def _read_once(revision: TypeRevision) -> TypeRevision:
     """Read a revision with its places: an approved one never changes, so once is enough."""
     rows = TypeRevision.objects.select_related("unit_type", "service_fluid")
-    return rows.prefetch_related("positions", "components", "ports", "dimension_limits").get(pk=revision.pk)
+    return rows.prefetch_related("positions", "components", "ports", "dimension_limits__position").get(
+        pk=revision.pk
+    )
 
 
 def _enter_places(world: World, draft: TypeRevision, row: dict[str, Any]) -> None:
     glands = {code: figures for code, *figures in row["glands"]}
-    names = ("diameter_mm", "diameter_tol_mm", "depth_min_mm", "depth_max_mm", "width_min_mm", "width_max_mm")
     hints = shop_data()["hints"]
 
-    def save(place: str, order: int, **fields: Any) -> None:
-        save_place(act=world.act(LEAD), revision=draft, place=place, order=order, **fields)
+    def save(place: str, order: int, **fields: Any) -> Any:
+        return save_place(act=world.act(LEAD), revision=draft, place=place, order=order, **fields)
 
+    positions = {}
     for order, (code, name, kind, motion, size) in enumerate(row["positions"], 1):
-        gland = {f"gland_{name}": value for name, value in zip(names, glands.get(code, ()), strict=False)}
-        hint = hints.get(kind, "")
         fields = {"code": code, "name": name, "kind": kind, "motion": motion, "size_designation": size}
-        save("position", order, hint=hint, **fields, **gland)
+        gland = _gland(*glands[code]) if code in glands else {}
+        positions[code] = save("position", order, hint=hints.get(kind, ""), **fields, **gland)
     for order, (code, name, kind) in enumerate(row["components"], 1):
         save("component", order, code=code, name=name, kind=kind)
     for order, (code, name, fitting, thread, hose) in enumerate(row["ports"], 1):
         save("port", order, code=code, name=name, fitting=fitting, thread=thread, hose=hose)
-    for order, (code, name, quantity, unit, stations, lower, upper, basis) in enumerate(row["dimensions"], 1):
-        fields = {"code": code, "name": name, "quantity": quantity, "unit": unit, "stations": stations}
-        save("dimension", order, lower=_number(lower), upper=_number(upper), basis=basis, **fields)
+    for order, told in enumerate(row["dimensions"], 1):
+        save("dimension", order, **_dimension(positions, *told))
+
+
+def _gland(arrangement: str, *figures_mm: float) -> dict[str, Any]:
+    return {"arrangement": arrangement} | dict(zip(GLAND_FIGURES, map(_number, figures_mm), strict=True))
+
+
+def _dimension(
+    positions: dict[str, Any],
+    code: str,
+    name: str,
+    quantity: str,
+    unit: str,
+    stations: int,
+    lower: float,
+    upper: float,
+    basis: str,
+    by_sum: dict[str, Any] | None = None,
+) -> dict[str, Any]:
+    """Return a dimension with its limits and, where a sum judges it as well, what the sum needs."""
+    fields: dict[str, Any] = {"code": code, "name": name, "quantity": quantity, "unit": unit}
+    fields |= {
+        "stations": stations,
+        "lower": _number(lower),
+        "upper": _number(upper),
+        "basis": basis,
+        **(by_sum or {}),
+    }
+    if "position" in fields:
+        fields["position"] = positions[fields["position"]]
+    return fields
 
 
 def _number(value: float) -> float | None:
