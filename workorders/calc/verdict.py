@@ -195,12 +195,13 @@ def judge_count(*, count: int, what: str, lower: int | None = None, upper: int |
     Examples
     --------
     >>> judge_count(count=2, what="drips", upper=0).sentence
-    '2 drips, at most 0 drips: fails'
+    '2 drips, at most 0: fails'
     """
     if count < 0:
         raise ValueError(f"count must be 0 or more; got {count}")
     verdict = judge(value=count, unit=what, uncertainty=0.0, lower=lower, upper=upper)
-    return Verdict(**{**vars(verdict), "rule": COUNT_RULE})
+    sentence = verdict.sentence.replace(_limits(lower, upper, what), _limits(lower, upper, ""))
+    return Verdict(**{**vars(verdict), "rule": COUNT_RULE, "sentence": sentence})
 
 
 def judge_witness(*, as_required: bool, what: str) -> Verdict:
