@@ -192,3 +192,56 @@ def test_a_fluid_changes_with_a_reason(act, lead):
     catalogue.save_fluid(act=act(lead, why="label read wrong"), fluid=row, name="HM 68")
     row.refresh_from_db()
     assert row.name == "HM 68"
+
+
+def test_a_dimension_that_reads_a_gland_follows_its_position_into_the_next_revision(act, lead, approved):
+    seat = approved.positions.get(code="S1")
+    DimensionLimitFactory(
+        revision=approved, code="D2", quantity="groove", position=seat, gland_figure="depth", upper=None
+    )
+    draft = catalogue.draft_revision(act=act(lead), unit_type=approved.unit_type)
+    copy = draft.dimension_limits.get(code="D2")
+    assert copy.position == draft.positions.get(code="S1")
+    assert copy.position != seat
+    assert copy.gland_figure == "depth"
+
+
+def test_a_dimension_reads_only_a_gland_of_its_own_revision(act, lead, draft):
+    told = {"code": "D9", "name": "groove", "quantity": "groove", "basis": "drawing", "gland_figure": "width"}
+    with pytest.raises(RuleBroken, match="belongs to another revision") as refused:
+        catalogue.save_place(
+            act=act(lead), revision=draft, place="dimension", position=PositionFactory(), **told
+        )
+    assert "position" in refused.value.fields
+    seat = draft.positions.get()
+    row = catalogue.save_place(act=act(lead), revision=draft, place="dimension", position=seat, **told)
+    assert (row.position, row.is_judged_by_sum) == (seat, True)
+
+
+def test_a_position_that_a_dimension_reads_is_not_taken_out(act, lead, draft):
+    seat = draft.positions.get()
+    DimensionLimitFactory(revision=draft, quantity="groove", position=seat, gland_figure="width")
+    with pytest.raises(RuleBroken, match="by the kit or a dimension"):
+        catalogue.remove_place(act=act(lead), row=seat)
+    assert draft.positions.exists()
+
+
+@pytest.mark.parametrize(
+    ("fields", "words"),
+    [
+        ({"gland_figure": "depth"}, "go together"),
+        ({"length_mm": 200.0}, "Only a run-out has a length"),
+        ({}, "something must judge the reading"),
+    ],
+)
+def test_the_service_says_what_a_dimension_lacks(act, lead, draft, fields, words):
+    told = {"code": "D9", "name": "bore", "quantity": "bore", "basis": "drawing"}
+    with pytest.raises(RuleBroken, match=words):
+        catalogue.save_place(act=act(lead), revision=draft, place="dimension", **told, **fields)
+
+
+def test_the_service_refuses_a_negative_clearance(act, lead, draft):
+    with pytest.raises(RuleBroken, match="0 mm or more"):
+        catalogue.save_place(
+            act=act(lead), revision=draft, place="position", row=draft.positions.get(), clearance_max_mm=-0.1
+        )

@@ -66,6 +66,12 @@ def dimension(**fields):
     return DimensionLimit(revision=TypeRevisionFactory(), **given | fields)
 
 
+def gland_dimension(**fields):
+    seat = PositionFactory()
+    given = {"code": "D", "name": "d", "quantity": "groove", "basis": "drawing", "gland_figure": "depth"}
+    return DimensionLimit(revision=seat.revision, position=seat, **given | fields)
+
+
 def step(plan=None, order=1):
     return TestStep(plan=plan or PlanFactory(), order=order, kind="hold", title="hold")
 
@@ -129,6 +135,25 @@ RULES = {
     "port_hose_once": (same_hose, "already belongs to another port"),
     "dimensionlimit_code_once": (lambda: again(DimensionLimitFactory, DimensionLimit), "dimension of that"),
     "dimensionlimit_has_limit": (dimension, "Give a lower or an upper"),
+    "dimensionlimit_figure_without_position": (
+        lambda: dimension(lower=1.0, gland_figure="depth"),
+        "go together",
+    ),
+    "dimensionlimit_position_without_figure": (
+        lambda: gland_dimension(lower=1.0, gland_figure=""),
+        "go together",
+    ),
+    "dimensionlimit_length_of_a_bore": (lambda: dimension(length_mm=300.0), "Only a run-out has a length"),
+    "dimensionlimit_length_zero": (
+        lambda: dimension(quantity="run_out", length_mm=0.0),
+        "Only a run-out has a length",
+    ),
+    "dimensionlimit_length_of_a_gland": (
+        lambda: gland_dimension(quantity="run_out", length_mm=300.0),
+        "no figure of a gland",
+    ),
+    "dimensionlimit_sum_in_mm": (lambda: gland_dimension(unit="µm"), "read in mm"),
+    "sealposition_clearance_not_negative": (lambda: position(clearance_max_mm=-0.1), "0 mm or more"),
     "dimensionlimit_order": (lambda: dimension(lower=2.0, upper=1.0), "above the upper limit"),
     "testplan_version_once": (lambda: second("", TestPlan), "version exists already"),
     "testplan_one_approved": (lambda: second("approved", TestPlan), "Another version is approved"),
@@ -169,6 +194,9 @@ def test_the_database_enforces_the_rule(rule):
         lambda: position(gland_depth_min_mm=3.0, gland_depth_max_mm=3.0),
         lambda: position(gland_depth_min_mm=3.0),
         lambda: dimension(lower=1.0, upper=1.0),
+        lambda: position(clearance_max_mm=0.0),
+        gland_dimension,
+        lambda: dimension(quantity="run_out", length_mm=300.0),
         lambda: limit(judged="witness"),
         place,
     ],
