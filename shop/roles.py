@@ -15,6 +15,7 @@ ROLES = (RECEIVING, BENCH, WARRANTY_DESK, STORES, LEAD)
 # action -> (what it is, in words that complete "You may not ...", roles that may)
 ACTIONS: Mapping[str, tuple[str, frozenset[str]]] = {
     "receive": ("receive units", frozenset({RECEIVING, LEAD})),
+    "announce": ("announce boxes", frozenset({RECEIVING, WARRANTY_DESK, LEAD})),
     "labels": ("print labels and tags", frozenset({RECEIVING, BENCH, LEAD})),
     "customers": ("enter or change customers", frozenset({RECEIVING, WARRANTY_DESK, LEAD})),
     "teardown": ("record a teardown", frozenset({BENCH, LEAD})),

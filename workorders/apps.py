@@ -12,7 +12,7 @@ class WorkOrdersConfig(AppConfig):
         """Offer this app's pages in the header."""
         from shop import navigation
         from shop.calc import registry
-        from workorders import panels
+        from workorders import box_triggers, panels  # noqa: F401
 
         registry.add_package(name="workorders.calc")
         panels.register()

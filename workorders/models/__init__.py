@@ -1,5 +1,6 @@
 """The record: box to unit to rebuild to findings, parts, test, release, warranty, claim."""
 
+from .box import Box, BoxLine, BoxLink, BoxPhoto
 from .finding import Finding, Measurement, Operation
 from .instrument import Calibration, Instrument
 from .part_used import PartTakenBack, PartUsed
@@ -11,6 +12,10 @@ from .work_order import WorkOrder
 
 __all__ = [
     "ArrivalItem",
+    "Box",
+    "BoxLine",
+    "BoxLink",
+    "BoxPhoto",
     "Calibration",
     "Claim",
     "Finding",
