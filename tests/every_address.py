@@ -281,6 +281,8 @@ DESK = [
     line("workorders:ship", of("received.work_order.number")),
     line("workorders:shipments"),
     line("workorders:shipment", of("shipment.number")),
+    line("workorders:address_labels", of("shipment.number"), kind=PDF),
+    line("workorders:port_tags", of("shipment.number"), kind=PDF),
     post("workorders:tracking", lambda w: w.shipment.parcels.get().pk),
     line("workorders:claims"),
     line("workorders:claims", query="state=all"),

@@ -1,15 +1,19 @@
 """Shipments: packing check, list, page, tracking."""
 
+from django.conf import settings
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from shop.documents import label as printing
+from shop.errors import RuleBroken
 from shop.roles import may
 from shop.views.answers import act_of, answer_form, needs
+from workorders.documents.address_label import address_labels_pdf
 from workorders.forms.releasing import ShipForm, TrackingForm
 from workorders.models import Parcel, Rebuild, Shipment, WorkOrder
-from workorders.services import shipping
+from workorders.services import dispatch_papers, shipping
 
 
 @require_http_methods(["GET", "POST"])
@@ -68,6 +72,7 @@ def _context(request: HttpRequest, number: str) -> dict[str, object]:
     return {
         "shipment": row,
         "parcels": parcels,
+        "has_released": any(not unit.as_found for parcel in parcels for unit in parcel.units.all()),
         "may_ship": may(request.user, "ship"),
         "form": TrackingForm(),
     }
@@ -78,6 +83,37 @@ def _context(request: HttpRequest, number: str) -> dict[str, object]:
 def shipment(request: HttpRequest, number: str) -> HttpResponse:
     """One shipment with its parcels, packing checks and warranties."""
     return render(request, "workorders/shipment.html", _context(request, number))
+
+
+@require_GET
+@needs("labels")
+def address_labels(request: HttpRequest, number: str) -> HttpResponse:
+    """The address labels of every parcel of a shipment, as PDF."""
+    row = get_object_or_404(Shipment.objects.select_related("recipient"), number=number)
+    data = address_labels_pdf(dispatch_papers.address_labels(row))
+    return _pdf(data, f"address-labels-{row.number}.pdf")
+
+
+@require_GET
+@needs("labels")
+def port_tags(request: HttpRequest, number: str) -> HttpResponse:
+    """The port tags of every released unit of a shipment, as PDF on the shop's first label stock."""
+    row = get_object_or_404(Shipment, number=number)
+    tags = [tag.as_label() for tag in dispatch_papers.port_tags(row)]
+    if not tags:
+        raise RuleBroken("No unit of this shipment was released; what goes back as found gets no port tag.")
+    stock = printing.LABEL_STOCKS[settings.LABEL_STOCKS[0]]
+    try:
+        data = printing.label_pdf(tags, stock, dpi=printing.PRINTER_DPI[-1])
+    except printing.LabelError as error:
+        raise RuleBroken(str(error)) from error
+    return _pdf(data, f"port-tags-{row.number}.pdf")
+
+
+def _pdf(data: bytes, name: str) -> HttpResponse:
+    response = HttpResponse(data, content_type="application/pdf")
+    response["Content-Disposition"] = f'attachment; filename="{name}"'
+    return response
 
 
 @require_POST
