@@ -64,7 +64,7 @@ def test_an_o_ring_in_a_moving_place_needs_a_reason(act, lead, kit):
     moving = PositionFactory(revision=kit.revision, kind="rod_seal", motion="reciprocating")
     still = PositionFactory(revision=kit.revision)
     assert kit_lines.save_kit_line(act=act(lead), kit=kit, place=still, part=ring)
-    with pytest.raises(RuleBroken, match="rolls and wears.*Say why it is the right part"):
+    with pytest.raises(RuleBroken, match=r"rolls and wears.*Say why it is the right part"):
         kit_lines.save_kit_line(act=act(lead), kit=kit, place=moving, part=ring)
     line = kit_lines.save_kit_line(
         act=act(lead), kit=kit, place=moving, part=ring, reason="slow, 10 strokes a day"
