@@ -4,12 +4,15 @@ import os
 import shutil
 import tempfile
 import zipfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
 from django.core.management import call_command
+from django.db import DEFAULT_DB_ALIAS, connections
 from django.db.backends.base.base import BaseDatabaseWrapper
 
 from shop.backup.archive import check_archive, extract, opened, sync_folder
@@ -113,6 +116,17 @@ def _unpack(archive: zipfile.ZipFile, manifest: Manifest, *, files: Path, work: 
     return work / name
 
 
+@contextmanager
+def _as_default(connection: BaseDatabaseWrapper) -> Iterator[None]:
+    """Let code that names no database, such as what writes the history, write to this one."""
+    before = connections[DEFAULT_DB_ALIAS]
+    connections[DEFAULT_DB_ALIAS] = connection
+    try:
+        yield
+    finally:
+        connections[DEFAULT_DB_ALIAS] = before
+
+
 def _compare_rows(connection: BaseDatabaseWrapper, manifest: Manifest) -> None:
     found = row_counts(connection)
     tables = sorted(found.keys() | manifest.rows.keys())
@@ -124,5 +138,6 @@ def _compare_rows(connection: BaseDatabaseWrapper, manifest: Manifest) -> None:
 
 def _migrate(connection: BaseDatabaseWrapper, manifest: Manifest) -> list[str]:
     """Bring an older database up to date; also puts the triggers in place where one is missing."""
-    call_command("migrate", database=connection.alias, interactive=False, verbosity=0)
+    with _as_default(connection):
+        call_command("migrate", database=connection.alias, interactive=False, verbosity=0)
     return sorted(set(applied_migrations(connection)) - set(manifest.migrations))
