@@ -289,6 +289,7 @@ DESK = [
     line("workorders:claim", of("claim.number")),
     line("workorders:claim", of("again.from_claim.number")),
     post("workorders:claim_add", of("claim.number")),
+    post("workorders:claim_compare", of("claim.number")),
     post("workorders:claim_judge", of("claim.number")),
     post("workorders:claim_receive", of("claim.number")),
     line("workorders:claim_open", of("old.warranty.pk")),

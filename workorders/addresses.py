@@ -26,6 +26,7 @@ urlpatterns = [
     path("claims/", claims.claim_list, name="claims"),
     path("claims/<str:number>/", claims.claim_page, name="claim"),
     path("claims/<str:number>/add/", claims.claim_add, name="claim_add"),
+    path("claims/<str:number>/compare/", claims.claim_compare, name="claim_compare"),
     path("claims/<str:number>/judge/", claims.claim_judge, name="claim_judge"),
     path("claims/<str:number>/receive/", claims.claim_receive, name="claim_receive"),
     path("find/", desk.find, name="find"),

@@ -86,6 +86,8 @@ class RevisionForm(RowForm):
             "proof_basis",
             "teardown_procedure",
             "filling_note",
+            "mark_place",
+            "mark_note",
         )
         formfield_callback = row_field
         labels = {"teardown_procedure": "Teardown procedure and its revision"}
@@ -93,6 +95,9 @@ class RevisionForm(RowForm):
             "proof_basis": "Where both come from: a drawing, a calculation, a named source. There is no "
             "general default: a general factor splits thin housings.",
             "filling_note": "Printed on the page for the person who fits the unit.",
+            "mark_place": "Survives the wash and a lost label. Never on a rod, and never on a wall that "
+            "holds pressure. With a place chosen, a release needs a photo of the mark.",
+            "mark_note": "Such as: dot-peened, 3 mm high.",
         }
 
     groups = (
@@ -100,6 +105,7 @@ class RevisionForm(RowForm):
         ("Power unit", ("displacement_cm3", "supply_v")),
         ("Pressure", ("rated_pressure_bar", "proof_pressure_bar", "proof_hold_s", "proof_basis")),
         ("Fluid and papers", ("service_fluid", "teardown_procedure", "filling_note")),
+        ("Permanent mark", ("mark_place", "mark_note")),
     )
 
 

@@ -46,6 +46,16 @@ class TypeRevision(Tracked):
         APPROVED = "approved", "approved"
         SUPERSEDED = "superseded", "superseded"
 
+    class MarkPlace(models.TextChoices):
+        """Where a permanent mark may go: never on a rod, and never on a wall that holds pressure."""
+
+        LUG = "lug", "mounting lug or eye"
+        BRACKET = "bracket", "bracket"
+        FOOT = "foot", "foot of the housing"
+        FLANGE = "flange", "edge of a flange, outside the seal"
+        COVER = "cover", "cover that holds no pressure"
+        PLATE = "plate", "plate under a screw of the bracket"
+
     unit_type = models.ForeignKey(UnitType, models.PROTECT, related_name="revisions")
     number = models.PositiveSmallIntegerField(default=1)
     state = models.CharField(max_length=12, choices=State, default=State.DRAFT)
@@ -62,6 +72,8 @@ class TypeRevision(Tracked):
     service_fluid = models.ForeignKey(Fluid, models.PROTECT, related_name="+")
     teardown_procedure = models.CharField(max_length=120, blank=True)
     filling_note = models.TextField("filling and bleeding", blank=True)
+    mark_place = models.CharField("permanent mark on", max_length=8, choices=MarkPlace, blank=True)
+    mark_note = models.CharField("how the mark is made", max_length=200, blank=True)
 
     class Meta:
         ordering = ["unit_type", "number"]
@@ -87,6 +99,13 @@ class TypeRevision(Tracked):
                 ),
                 violation_error_message=(
                     "A proof pressure needs a hold time and a written basis; there is no general default."
+                ),
+            ),
+            models.CheckConstraint(
+                name="shop_typerevision_mark_off_pressure",
+                condition=Q(mark_place__in=["", "lug", "bracket", "foot", "flange", "cover", "plate"]),
+                violation_error_message=(
+                    "A permanent mark goes on none of these: a rod, or a wall that holds pressure."
                 ),
             ),
             models.CheckConstraint(
@@ -299,7 +318,9 @@ class DimensionLimit(Place):
             models.CheckConstraint(
                 name="shop_dimensionlimit_length_of_run_out",
                 condition=Q(length_mm__isnull=True) | Q(length_mm__gt=0, quantity="run_out", gland_figure=""),
-                violation_error_message="Only a run-out has a length, above 0 mm, and it is no figure of a gland.",
+                violation_error_message=(
+                    "Only a run-out has a length, above 0 mm, and it is no figure of a gland."
+                ),
             ),
             models.CheckConstraint(
                 name="shop_dimensionlimit_sum_in_mm",

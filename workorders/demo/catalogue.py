@@ -46,6 +46,8 @@ FIGURES = (
     "proof_basis",
     "teardown_procedure",
     "filling_note",
+    "mark_place",
+    "mark_note",
 )
 
 GLAND_FIGURES = (

@@ -39,6 +39,21 @@ class AddToClaimForm(ShopForm):
     more = forms.CharField(label="What the customer adds", widget=forms.Textarea(attrs={"rows": 3}))
 
 
+class CompareForm(ShopForm):
+    """Whether the unit that came back is the one that was sent."""
+
+    identity = forms.ChoiceField(
+        label="The unit that came back",
+        choices=[choice for choice in Claim.Identity.choices if choice[0]],
+        widget=forms.RadioSelect,
+    )
+    note = forms.CharField(
+        label="What was compared and seen",
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text="Mark, maker's serial, ports, scars, paint.",
+    )
+
+
 class JudgeForm(ShopForm):
     """The judgement of a claim."""
 

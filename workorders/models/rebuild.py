@@ -144,6 +144,7 @@ class Photo(AppendOnly):
         TEARDOWN = "teardown", "teardown"
         BUILD = "build", "building"
         TEST = "test", "on test"
+        MARK = "mark", "permanent mark"
         PACKING = "packing", "packing"
 
     rebuild = models.ForeignKey(Rebuild, models.PROTECT, related_name="photos")

@@ -149,6 +149,12 @@ class Claim(Tracked):
         DECLINED = "declined", "declined"
         GOODWILL = "goodwill", "goodwill"
 
+    class Identity(models.TextChoices):
+        NOT_COMPARED = "", "not compared yet"
+        SAME = "same", "the same unit: mark and photo agree"
+        NO_MARK = "no_mark", "no mark can be read"
+        OTHER = "other", "another unit came back"
+
     number = models.CharField(max_length=16, unique=True, editable=False)
     warranty = models.ForeignKey(Warranty, models.PROTECT, related_name="claims")
     claimant = models.ForeignKey(Customer, models.PROTECT, related_name="claims")
@@ -160,6 +166,10 @@ class Claim(Tracked):
     judged_by = models.ForeignKey("shop.User", models.PROTECT, null=True, blank=True, related_name="+")
     reason = models.TextField("reason for the judgement", blank=True)
     rebuild = models.OneToOneField(Rebuild, models.PROTECT, null=True, blank=True, related_name="from_claim")
+    identity = models.CharField("the unit that came back", max_length=8, choices=Identity, blank=True)
+    identity_note = models.TextField("what was compared and seen", blank=True)
+    identity_at = models.DateTimeField(null=True, blank=True)
+    identity_by = models.ForeignKey("shop.User", models.PROTECT, null=True, blank=True, related_name="+")
 
     class Meta:
         ordering = ["-opened_at", "-pk"]
@@ -169,6 +179,19 @@ class Claim(Tracked):
                 condition=Q(judgement="")
                 | (Q(judged_at__isnull=False, judged_by__isnull=False) & ~Q(reason="")),
                 violation_error_message="A judgement needs who, when and a reason.",
+            ),
+            models.CheckConstraint(
+                name="workorders_claim_compared_whole",
+                condition=Q(identity="")
+                | (Q(identity_at__isnull=False, identity_by__isnull=False) & ~Q(identity_note="")),
+                violation_error_message="A comparison needs who, when, and what was seen.",
+            ),
+            models.CheckConstraint(
+                name="workorders_claim_other_unit_not_accepted",
+                condition=~Q(identity="other", judgement="accepted"),
+                violation_error_message=(
+                    "Another unit came back, which this warranty does not cover: decline, or show goodwill."
+                ),
             ),
         ]
 

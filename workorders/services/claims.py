@@ -58,6 +58,23 @@ def judge_claim(*, act: Act, claim: Claim, judgement: str, reason: str) -> Claim
     return keep(row)
 
 
+@service("claims")
+def compare_unit(*, act: Act, claim: Claim, identity: str, note: str) -> Claim:
+    """Record whether the unit that came back is the one that was sent, by its mark and photos.
+
+    May be recorded again with what was seen then; history keeps the first. Raises RuleBroken
+    without a word of what was seen, and for another unit on a claim that is accepted already.
+    """
+    row = locked(claim)
+    if identity not in (Claim.Identity.SAME, Claim.Identity.NO_MARK, Claim.Identity.OTHER):
+        raise RuleBroken(fields={"identity": "Say what the comparison showed."})
+    if not note.strip():
+        raise RuleBroken(fields={"note": "Say what was compared and what was seen."})
+    row.identity, row.identity_note = identity, note.strip()
+    row.identity_at, row.identity_by = act.at, act.by
+    return keep(row)
+
+
 def pending_claim(unit: Unit) -> Claim | None:
     """Return the oldest claim on a unit that is not declined and has no rebuild yet."""
     claims = Claim.objects.filter(warranty__rebuild__unit=unit, rebuild__isnull=True)

@@ -269,6 +269,7 @@ def claim_record(claim: Claim) -> Plain:
     """Return a claim with its judgement."""
     return {
         **fields(claim, "number", "reported", "opened_at", "judgement", "judged_at", "reason"),
+        **fields(claim, "identity", "identity_note", "identity_at"),
         "claimant": claim.claimant.name,
         "rebuild": claim.rebuild.work_order.number if claim.rebuild else None,
     }

@@ -11,7 +11,7 @@ from shop.services.files import store_bytes
 from shop.services.numbering import next_number
 from shop.services.writing import Act, keep, locked, service
 from workorders.documents import certificate_data as paper
-from workorders.models import Finding, PressureTest, Rebuild, Release, Signature
+from workorders.models import Finding, Photo, PressureTest, Rebuild, Release, Signature
 from workorders.services import certificate as content_of
 from workorders.services.build_needs import missing_for_build
 from workorders.services.facts import Facts, facts_of
@@ -51,6 +51,10 @@ def _missing_steps(rebuild: Rebuild, facts: Facts) -> Iterator[Missing]:
             yield Missing(name, "is not signed", reverse(f"workorders:{page}", args=[rebuild.pk]))
     if not facts.has_go_ahead:
         yield Missing("go-ahead", "is not recorded", reverse("workorders:go_ahead", args=[rebuild.pk]))
+    if rebuild.revision.mark_place and not rebuild.photos.filter(moment=Photo.Moment.MARK).exists():
+        place = rebuild.revision.get_mark_place_display()
+        url = reverse("workorders:photos", args=[rebuild.pk]) + f"?moment={Photo.Moment.MARK}"
+        yield Missing("permanent mark", f"is not photographed; it goes on: {place}", url)
     if rebuild.debris_found and not rebuild.debris_origin:
         url = reverse("workorders:teardown", args=[rebuild.pk])
         yield Missing("debris", "say where it came from, or that this could not be told", url)

@@ -7,10 +7,12 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from shop.roles import may
 from shop.views.answers import act_of, answer_form, answer_post, needs
-from workorders.forms.claims import AddToClaimForm, ClaimForm, JudgeForm
-from workorders.models import Claim, Warranty
+from shop.views.tables import answer_list
+from workorders.forms.claims import AddToClaimForm, ClaimForm, CompareForm, JudgeForm
+from workorders.models import Claim, Photo, Rebuild, Warranty
 from workorders.services import claims
 from workorders.services.receiving import open_work_order
+from workorders.views import columns
 
 STATES = (("open", "open"), ("judged", "judged"), ("all", "all"))
 
@@ -26,7 +28,13 @@ def claim_list(request: HttpRequest) -> HttpResponse:
     elif state == "judged":
         rows = rows.exclude(judgement="")
     page = Paginator(rows, 50).get_page(request.GET.get("page"))
-    return render(request, "workorders/claims.html", {"page": page, "state": state, "states": STATES})
+    return answer_list(
+        request,
+        "workorders/claims.html",
+        {"page": page, "state": state, "states": STATES},
+        table=columns.CLAIMS,
+        rows=rows,
+    )
 
 
 @require_http_methods(["GET", "POST"])
@@ -48,11 +56,13 @@ def _claim(number: str) -> Claim:
     rows = Claim.objects.select_related(
         "warranty__rebuild__unit__unit_type",
         "warranty__rebuild__work_order",
+        "warranty__rebuild__revision",
         "warranty__recipient",
         "claimant",
         "rebuild__work_order",
         "opened_by",
         "judged_by",
+        "identity_by",
     )
     return get_object_or_404(rows, number=number)
 
@@ -61,11 +71,21 @@ def _context(request: HttpRequest, claim: Claim) -> dict[str, object]:
     return {
         "claim": claim,
         "judge_form": JudgeForm(),
+        "compare_form": CompareForm(),
+        "sent": _pictures(claim.warranty.rebuild, Photo.Moment.MARK, Photo.Moment.PACKING),
+        "came": _pictures(claim.rebuild, Photo.Moment.RECEIVING, Photo.Moment.MARK),
         "add_form": AddToClaimForm(),
         "earlier": claim.history.order_by("-history_date")[1:],
         "may_judge": may(request.user, "claims"),
         "may_receive": may(request.user, "receive"),
     }
+
+
+def _pictures(rebuild: Rebuild | None, *moments: str) -> list[Photo]:
+    """Return photos of a rebuild taken at those moments; none without a rebuild."""
+    if rebuild is None:
+        return []
+    return list(rebuild.photos.filter(moment__in=moments).select_related("file").order_by("pk"))
 
 
 @require_GET
@@ -88,6 +108,21 @@ def claim_judge(request: HttpRequest, number: str) -> HttpResponse:
         template="workorders/claim.html",
         context={**_context(request, claim), "judge_form": form},
         write=lambda data: claims.judge_claim(act=act_of(request, data["reason"]), claim=claim, **data),
+    )
+
+
+@require_POST
+@needs("claims")
+def claim_compare(request: HttpRequest, number: str) -> HttpResponse:
+    """Record whether the unit that came back is the one that was sent."""
+    claim = _claim(number)
+    form = CompareForm(request.POST)
+    return answer_form(
+        request,
+        form=form,
+        template="workorders/claim.html",
+        context={**_context(request, claim), "compare_form": form},
+        write=lambda data: claims.compare_unit(act=act_of(request, data["note"]), claim=claim, **data),
     )
 
 

@@ -29,7 +29,8 @@ SHOWN_CHANGES = (
 
 def _rebuild(pk: int) -> Rebuild:
     rows = Rebuild.objects.select_related(
-        "unit__unit_type", "work_order__customer", "revision", "mounting_place__application", "received_by"
+        "unit__unit_type", "work_order__customer", "revision", "mounting_place__application", "received_by",
+        "box_line__box",
     )
     return get_object_or_404(rows, pk=pk)
 
@@ -127,9 +128,9 @@ def intake_change(request: HttpRequest, pk: int) -> HttpResponse:
 def photos(request: HttpRequest, pk: int) -> HttpResponse:
     """Every photo of a rebuild, and the form that adds more."""
     rebuild = _rebuild(pk)
-    form = MorePhotosForm(
-        request.POST or None, request.FILES or None, initial={"moment": _moment_of(rebuild)}
-    )
+    asked = request.GET.get("moment", "")
+    moment = asked if asked in Photo.Moment.values else _moment_of(rebuild)
+    form = MorePhotosForm(request.POST or None, request.FILES or None, initial={"moment": moment})
 
     def write(data: dict[str, Any]) -> str:
         for upload in form.uploads:
