@@ -179,9 +179,9 @@ def _digest(path: Path) -> str:
 def _move_into_place(part: Path, path: Path) -> None:
     """Give the archive its name, unless another file took it in the meantime."""
     try:
-        os.link(part, path)
-    except FileExistsError:
-        raise BackupError(f"{path} exists already, and a backup never replaces another.") from None
-    except OSError:  # a file system without links, such as that of many memory sticks
-        os.rename(part, path)
+        os.link(part, path)  # unlike a rename, never over another file
+    except OSError as error:
+        if path.exists():
+            raise BackupError(f"{path} exists already, and a backup never replaces another.") from error
+        os.rename(part, path)  # a file system without links, such as that of many memory sticks
     sync_folder(path.parent)

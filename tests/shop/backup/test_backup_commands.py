@@ -7,7 +7,6 @@ import stat
 import subprocess
 import sys
 from io import StringIO
-from pathlib import Path
 
 import pytest
 from django.core.management import CommandError, call_command
@@ -30,11 +29,27 @@ def test_a_backup_never_replaces_a_file(tmp_path, monkeypatch):
     taken.write_text("kept")
     with pytest.raises(BackupError, match="never replaces another"):
         make_archive(database=source(), dest=taken, now=NOW)
-    monkeypatch.setattr(Path, "exists", lambda self: False)  # it comes while the archive is written
+    write = making._write_archive
+
+    def another_comes(**given):  # while the archive is written
+        taken.write_text("kept")
+        return write(**given)
+
+    taken.unlink()
+    monkeypatch.setattr(making, "_write_archive", another_comes)
     with pytest.raises(BackupError, match="never replaces another"):
         make_archive(database=source(), dest=taken, now=NOW)
-    monkeypatch.undo()
     assert archives.every_file(tmp_path) == {"taken.zip": b"kept"}
+
+
+def test_a_file_system_without_links_takes_an_archive_too(tmp_path, monkeypatch):
+    def refuse(*_args):
+        raise PermissionError("no links here")
+
+    monkeypatch.setattr(os, "link", refuse)
+    made = make_archive(database=source(), dest=tmp_path, now=NOW)
+    assert [path.name for path in tmp_path.iterdir()] == [made.path.name]
+    assert check_archive(made.path) == made.manifest
 
 
 def test_a_backup_needs_a_folder_that_is_there(tmp_path):
