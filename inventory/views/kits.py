@@ -14,12 +14,14 @@ from inventory.forms.kits import KitLineForm, PackKitForm
 from inventory.models import Kit, KitLine, PackedKit
 from inventory.services.kit_lines import make_kit, remove_kit_line, save_kit_line
 from inventory.services.kits import kit_choices, pack_kit
+from inventory.views import columns
 from shop.changes import changes
 from shop.forms.rows import WhyForm
 from shop.models import TypeRevision
 from shop.panels import panels_for
 from shop.roles import may, refusal
 from shop.views.answers import act_of, answer_form, answer_post, needs
+from shop.views.tables import answer_list
 
 
 @require_GET
@@ -43,7 +45,7 @@ def kits(request: HttpRequest) -> HttpResponse:
         packed_count=Count("packed", filter=Q(packed__state=PackedKit.State.PACKED), distinct=True),
     )
     context = {"page": Paginator(rows, 50).get_page(request.GET.get("page")), "text": text, "old": old}
-    return render(request, "inventory/kits.html", context)
+    return answer_list(request, "inventory/kits.html", context, table=columns.KITS, rows=rows)
 
 
 @require_GET

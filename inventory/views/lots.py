@@ -15,12 +15,14 @@ from django.views.decorators.http import require_GET, require_http_methods
 from inventory.forms import stores as forms
 from inventory.models import Lot, Movement, Part
 from inventory.services import stock
+from inventory.views import columns
 from shop.changes import changes
 from shop.forms import ShopForm
 from shop.models import ShopProfile
 from shop.panels import panels_for
 from shop.roles import may, refusal
 from shop.views.answers import act_of, answer_form, needs
+from shop.views.tables import answer_list
 
 SOON = timedelta(days=90)
 SHOWN = (
@@ -54,7 +56,7 @@ def lots(request: HttpRequest) -> HttpResponse:
         "may_receive": may(request.user, "stores"),
         "refusal": refusal(request.user, "stores"),
     }
-    return render(request, "inventory/lots.html", context)
+    return answer_list(request, "inventory/lots.html", context, table=columns.LOTS, rows=rows)
 
 
 def unsettled() -> QuerySet[Movement]:
@@ -264,7 +266,7 @@ def found_in_bin(request: HttpRequest) -> HttpResponse:
         "may_settle": may(request.user, "stores"),
         "refusal": refusal(request.user, "stores"),
     }
-    return render(request, "inventory/found_in_bin.html", context)
+    return answer_list(request, "inventory/found_in_bin.html", context, table=columns.FOUND, rows=rows)
 
 
 @require_http_methods(["GET", "POST"])

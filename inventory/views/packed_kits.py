@@ -13,12 +13,14 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from inventory.models import PackedKit
 from inventory.services.kits import unpack_kit
+from inventory.views import columns
 from shop.changes import changes
 from shop.documents.label import LABEL_STOCKS, PRINTER_DPI, Label, LabelError, label_pdf
 from shop.errors import RuleBroken
 from shop.forms.rows import WhyForm
 from shop.roles import may, refusal
 from shop.views.answers import act_of, answer_form, needs
+from shop.views.tables import answer_list
 
 
 @require_GET
@@ -42,7 +44,7 @@ def packed_kits(request: HttpRequest) -> HttpResponse:
         "text": text,
         "everything": everything,
     }
-    return render(request, "inventory/packed_kits.html", context)
+    return answer_list(request, "inventory/packed_kits.html", context, table=columns.PACKED_KITS, rows=rows)
 
 
 @require_GET

@@ -17,6 +17,7 @@ from inventory.models import Balance, KitLine, Lot, Part, Supplier
 from inventory.services.part_fit import PartFit, part_fit
 from inventory.services.parts import save_part, save_supplier
 from inventory.services.stock import KIT_PREFIX
+from inventory.views import columns
 from shop.calc.compatibility import BASIS_WORDS, Compatibility, fluid_compatibility
 from shop.calc.materials import FLUIDS
 from shop.changes import changes
@@ -25,6 +26,7 @@ from shop.panels import panels_for
 from shop.roles import may, refusal
 from shop.services.gland_fit import Ring, ring_of, shop_limits
 from shop.views.answers import act_of, answer_form, needs
+from shop.views.tables import answer_list
 
 
 @require_GET
@@ -50,7 +52,7 @@ def parts(request: HttpRequest) -> HttpResponse:
         "kinds": Part.Kind.choices,
         "may_enter": may(request.user, "stores"),
     }
-    return render(request, "inventory/parts.html", context)
+    return answer_list(request, "inventory/parts.html", context, table=columns.PARTS, rows=rows)
 
 
 def _usable(today: date) -> QuerySet[Any]:
@@ -152,7 +154,7 @@ def suppliers(request: HttpRequest) -> HttpResponse:
         "page": Paginator(rows, 50).get_page(request.GET.get("page")),
         "may_enter": may(request.user, "stores"),
     }
-    return render(request, "inventory/suppliers.html", context)
+    return answer_list(request, "inventory/suppliers.html", context, table=columns.SUPPLIERS, rows=rows)
 
 
 @require_http_methods(["GET", "POST"])

@@ -16,7 +16,9 @@ from shop.panels import panels_for
 from shop.roles import may, refusal
 from shop.services import applications as writing
 from shop.services.catalogue import save_fluid
+from shop.views import columns
 from shop.views.answers import act_of, answer_form, answer_post, needs
+from shop.views.tables import answer_list
 
 
 def application_url(application: Application) -> str:
@@ -34,7 +36,7 @@ def applications(request: HttpRequest) -> HttpResponse:
         "may_change": may(request.user, "catalogue"),
         "refusal": refusal(request.user, "catalogue"),
     }
-    return render(request, "shop/applications.html", context)
+    return answer_list(request, "shop/applications.html", context, table=columns.APPLICATIONS, rows=rows)
 
 
 @require_GET
@@ -121,7 +123,7 @@ def fluids(request: HttpRequest) -> HttpResponse:
         "may_change": may(request.user, "catalogue"),
         "refusal": refusal(request.user, "catalogue"),
     }
-    return render(request, "shop/fluids.html", context)
+    return answer_list(request, "shop/fluids.html", context, table=columns.FLUIDS, rows=Fluid.objects.all())
 
 
 @require_http_methods(["GET", "POST"])

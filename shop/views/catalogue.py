@@ -16,8 +16,10 @@ from shop.models import TestPlan, TypeRevision, UnitType
 from shop.panels import panels_for
 from shop.roles import may, refusal
 from shop.services import catalogue
+from shop.views import columns
 from shop.views.answers import act_of, answer_form, answer_post, needs
 from shop.views.revision_sums import revision_sums
+from shop.views.tables import answer_list
 
 Trail = list[tuple[str, str]]
 PLACE_WORDS = {
@@ -52,7 +54,7 @@ def unit_types(request: HttpRequest) -> HttpResponse:
         "may_change": may(request.user, "catalogue"),
         "refusal": refusal(request.user, "catalogue"),
     }
-    return render(request, "shop/unit_types.html", context)
+    return answer_list(request, "shop/unit_types.html", context, table=columns.UNIT_TYPES, rows=rows)
 
 
 @require_GET

@@ -21,7 +21,9 @@ from shop.services.customers import (
     likely_duplicates,
     save_customer,
 )
+from shop.views import columns
 from shop.views.answers import act_of, answer_form, needs, searched
+from shop.views.tables import answer_list
 
 
 def _trail() -> list[tuple[str, str]]:
@@ -36,7 +38,7 @@ def customers(request: HttpRequest) -> HttpResponse:
     rows = find_customers(text) if text else Customer.objects.all()
     page = Paginator(rows, 50).get_page(request.GET.get("page"))
     context = {"page": page, "text": text, "may_enter": may(request.user, "customers")}
-    return render(request, "shop/customers.html", context)
+    return answer_list(request, "shop/customers.html", context, table=columns.CUSTOMERS, rows=rows)
 
 
 @require_GET

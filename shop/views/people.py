@@ -3,7 +3,7 @@
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods
 
@@ -12,15 +12,18 @@ from shop.forms.people import ChangePersonForm, NewPasswordForm, NewPersonForm
 from shop.models import User
 from shop.roles import ACTIONS, ROLES, may
 from shop.services.people import change_person, enter_person, set_new_password
+from shop.views import columns
 from shop.views.answers import act_of, answer_form, needs
+from shop.views.tables import answer_list
 
 
 @require_GET
 @needs("see")
 def people(request: HttpRequest) -> HttpResponse:
     """Who works here, and what each role may do."""
+    rows = User.objects.prefetch_related("groups").order_by("-is_active", "printed_name")
     context = {
-        "people": User.objects.prefetch_related("groups").order_by("-is_active", "printed_name"),
+        "people": rows,
         "roles": ROLES,
         "actions": [
             (words, [role in allowed for role in ROLES])
@@ -29,7 +32,7 @@ def people(request: HttpRequest) -> HttpResponse:
         ],
         "may_change": may(request.user, "people"),
     }
-    return render(request, "shop/people.html", context)
+    return answer_list(request, "shop/people.html", context, table=columns.PEOPLE, rows=rows)
 
 
 @require_http_methods(["GET", "POST"])

@@ -12,10 +12,12 @@ from django.views.decorators.http import require_GET
 from shop.models import ShopProfile
 from shop.roles import may
 from shop.views.answers import needs
+from shop.views.tables import answer_list
 from workorders.calc.serial import SerialError, parse_serial
 from workorders.models import Rebuild, Unit
 from workorders.services import lookup
 from workorders.services.record import unit_record
+from workorders.views import columns
 
 # Released units may wait on the shelf for years; what is in work comes first, the oldest on top.
 SHELVED_LAST = Case(When(stage=Rebuild.Stage.RELEASED, then=Value(1)), default=Value(0))
@@ -35,7 +37,13 @@ def home(request: HttpRequest) -> HttpResponse:
         "page": Paginator(rows.order_by(SHELVED_LAST, "received_at"), 50).get_page(request.GET.get("page")),
         "may_receive": may(request.user, "receive"),
     }
-    return render(request, "workorders/home.html", context)
+    return answer_list(
+        request,
+        "workorders/home.html",
+        context,
+        table=columns.IN_THE_SHOP,
+        rows=rows.order_by(SHELVED_LAST, "received_at"),
+    )
 
 
 @require_GET

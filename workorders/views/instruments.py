@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from shop.roles import may, refusal
 from shop.views.answers import act_of, answer_form, needs
+from shop.views.tables import answer_list
 from workorders.forms.instruments import (
     CalibrationCorrectionForm,
     CalibrationForm,
@@ -18,6 +19,7 @@ from workorders.forms.instruments import (
 )
 from workorders.models import Calibration, Instrument
 from workorders.services import instruments
+from workorders.views import columns
 
 SHOWN = (("use", "in use"), ("due", "due soon or not valid"), ("retired", "retired"))
 PER_PAGE = 50
@@ -32,8 +34,9 @@ def instrument_list(request: HttpRequest) -> HttpResponse:
     rows = Instrument.objects.filter(retired=shown == "retired").prefetch_related("calibrations")
     states = [(row, instruments.calibration_state(row, today)) for row in rows]
     waiting = [pair for pair in states if pair[1].word not in ("in calibration", "retired")]
-    page = Paginator(waiting if shown == "due" else states, PER_PAGE).get_page(request.GET.get("page"))
-    return render(
+    shown_rows = waiting if shown == "due" else states
+    page = Paginator(shown_rows, PER_PAGE).get_page(request.GET.get("page"))
+    return answer_list(
         request,
         "workorders/instruments.html",
         {
@@ -43,6 +46,8 @@ def instrument_list(request: HttpRequest) -> HttpResponse:
             "waiting": len(waiting),
             "may_change": may(request.user, "instruments"),
         },
+        table=columns.INSTRUMENTS,
+        rows=shown_rows,
     )
 
 

@@ -10,10 +10,12 @@ from shop.documents import label as printing
 from shop.errors import RuleBroken
 from shop.roles import may
 from shop.views.answers import act_of, answer_form, needs
+from shop.views.tables import answer_list
 from workorders.documents.address_label import address_labels_pdf
 from workorders.forms.releasing import ShipForm, TrackingForm
 from workorders.models import Parcel, Rebuild, Shipment, WorkOrder
 from workorders.services import dispatch_papers, shipping
+from workorders.views import columns
 
 
 @require_http_methods(["GET", "POST"])
@@ -60,7 +62,7 @@ def shipments(request: HttpRequest) -> HttpResponse:
         "ready": ready.order_by("received_at")[:50],
         "may_ship": may(request.user, "ship"),
     }
-    return render(request, "workorders/shipments.html", context)
+    return answer_list(request, "workorders/shipments.html", context, table=columns.SHIPMENTS, rows=rows)
 
 
 def _context(request: HttpRequest, number: str) -> dict[str, object]:

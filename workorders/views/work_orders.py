@@ -14,12 +14,13 @@ from shop.models import Customer
 from shop.roles import may, refusal
 from shop.services.customers import find_customers
 from shop.views.answers import act_of, answer_form, needs, searched
+from shop.views.tables import answer_list
 from workorders.calc.serial import SerialError, read_scan
 from workorders.forms.receiving import ChangeWorkOrderForm, ReasonForm
 from workorders.models import Claim, Rebuild, WorkOrder
 from workorders.services.receiving import change_work_order
 from workorders.services.twins import twins_of
-from workorders.views import trails
+from workorders.views import columns, trails
 
 FILTERS = (("open", "In the shop"), ("all", "All"))
 
@@ -51,7 +52,7 @@ def work_orders(request: HttpRequest) -> HttpResponse:
         "text": text,
         "may_receive": may(request.user, "receive"),
     }
-    return render(request, "workorders/work_orders.html", context)
+    return answer_list(request, "workorders/work_orders.html", context, table=columns.WORK_ORDERS, rows=rows)
 
 
 def _open(rows: QuerySet[WorkOrder]) -> QuerySet[WorkOrder]:
@@ -85,6 +86,7 @@ def work_order(request: HttpRequest, number: str) -> HttpResponse:
         "order": order,
         "trail": [("Work orders", reverse("workorders:work_orders"))],
         "rebuilds": _units_of(order),
+        "boxes": order.boxes.order_by("pk"),
         "changes": changes(order.history.all()),
         "scan": request.GET.get("serial", ""),
         "may_receive": may(request.user, "receive"),
