@@ -198,6 +198,8 @@ def _release(job: Job) -> Process:
     # Every seal of the demo's units is renewed, which supports either word.
     status = Release.Status.REPAIRED if job.chance(0.08) else Release.Status.OVERHAULED
     remarks = "Fill with fresh fluid only; what was found inside was cloudy." if job.chance(0.08) else ""
+    if job.kind.revision.mark_place:
+        yield from photos.take(job, "mark", "mark and serial on the foot")
     issued = releasing.release_rebuild(act=job.lead(), rebuild=job.rebuild, status=status, remarks=remarks)
     yield job.minutes(10, 60)
     if job.agenda.take("reissue"):
