@@ -64,6 +64,8 @@ REBUILD_STATES = [
     "returned",
 ]
 
+BOX_STATES = ["announced_box", "lone_box", "sorted_box"]
+
 
 def of(path: str) -> Callable[[World], Any]:
     """Return a function that reads a dotted path off the world."""
@@ -201,6 +203,41 @@ RECEIVING = [
     line("workorders:work_order_label_file", of("received.work_order.number"), "Letter", kind=PDF),
 ]
 
+BOXES = [
+    line("workorders:boxes"),
+    line("workorders:boxes", query="show=unidentified"),
+    line("workorders:box_announce"),
+    line("workorders:box_announce", query=lambda w: f"customer={w.customer.pk}"),
+    line("workorders:box_links"),
+    post("workorders:box_link_revoke", of("link.pk")),
+    line("workorders:box_new"),
+    *many("workorders:box", "{}.number", over=BOX_STATES),
+    line("workorders:box_short", of("lone_box.number"), kind=REDIRECT),
+    line("workorders:box_scanned", of("lone_box.number"), kind=REDIRECT),
+    *many("workorders:box_close", "{}.number", over=BOX_STATES),
+    line("workorders:box_line", of("sorted_box.number"), 1),
+    line("workorders:box_line", of("lone_box.number"), 1),
+    line("workorders:box_line_new", of("lone_box.number")),
+    line("workorders:box_photos", of("lone_box.number")),
+    line("workorders:box_receive", of("announced_box.number")),
+    line("workorders:box_reopen", of("lone_box.number")),
+    line("workorders:box_sender", of("lone_box.number"), query="q=Marram"),
+    line("workorders:box_sender_named", of("sorted_box.number"), of("customer.pk")),
+    line("workorders:box_slip", of("announced_box.number"), kind=PDF),
+    line("workorders:box_tags", of("lone_box.number"), "62x29", kind=PDF),
+    *many("workorders:box_order", "{}.number", over=["lone_box", "sorted_box"]),
+    line("workorders:add_unit", of("sorted_box.work_order.number"), query=lambda w: f"line={w.box_line.pk}"),
+    line(
+        "workorders:add_new",
+        of("sorted_box.work_order.number"),
+        of("revision.unit_type.pk"),
+        query=lambda w: f"line={w.box_line.pk}",
+    ),
+    line("workorders:announce", of("link.token")),
+    line("workorders:announce", of("used_link.token")),
+    line("workorders:announce_slip", of("used_link.token"), kind=PDF),
+]
+
 BENCH = [
     *many("workorders:rebuild", "{}.pk", over=REBUILD_STATES),
     line("workorders:rebuild_changes", of("opened.pk")),
@@ -295,7 +332,7 @@ DESK = [
     line("workorders:claim_open", of("old.warranty.pk")),
 ]
 
-TABLE = [*SHOP, *INVENTORY, *RECEIVING, *BENCH, *RIG, *DESK]
+TABLE = [*SHOP, *INVENTORY, *RECEIVING, *BOXES, *BENCH, *RIG, *DESK]
 
 
 def addresses(world: World, patterns: Any = None) -> list[Example]:

@@ -13,7 +13,17 @@ from tests import factories
 from tests.asking import picture
 from tests.workorders.journey import Journey, make_type, trace_upload
 from workorders.models import Trace
-from workorders.services import build, claims, go_ahead, releasing, shipping, teardown, testing
+from workorders.services import (
+    box_links,
+    boxes,
+    build,
+    claims,
+    go_ahead,
+    releasing,
+    shipping,
+    teardown,
+    testing,
+)
 from workorders.services.logger_files import Choices, offer_file, propose
 from workorders.services.photos import add_photo
 from workorders.services.step_results import TraceEntry, record_step
@@ -60,6 +70,7 @@ class World:
         self._bench()
         self._rig()
         self._desk()
+        self._boxes()
 
     def _long_words(self):
         """Names as long as real ones get, some without a blank: no page is laid out for short ones."""
@@ -267,3 +278,44 @@ class World:
             claimant=rebuild.warranty.recipient,
             reported="Wet at the rod again.",
         )
+
+    def _boxes(self):
+        clerk = self.act("receiving")
+        told = [
+            boxes.Expected(
+                what="Lift cylinder, starboard, painted grey over the old blue", symptoms="drifts"
+            ),
+            boxes.Expected(what="Power unit"),
+        ]
+        self.link = box_links.make_link(
+            act=clerk, for_whom="Marram Boat Lifts, harbour office", days=30, customer=self.customer
+        )
+        self.used_link = box_links.make_link(act=clerk, for_whom="walk-in", days=7)
+        # Good on the day that the tests run, whichever it is.
+        far = dt.datetime(2126, 1, 1, tzinfo=dt.UTC)
+        for link in (self.link, self.used_link):
+            link.expires_at = far
+            link.save()
+        self.announced_box = box_links.announce_by_link(
+            act=clerk,
+            link=self.used_link,
+            expected=told,
+            sender_as_written="Sallow Bay Ferry and Pontoon Company",
+            return_address="Pier 2\nSallow Bay",
+            contact="01632 960188",
+        )
+        self.lone_box = boxes.receive_box(
+            act=clerk,
+            packing="damaged",
+            damage_note="corner torn open, oil outside",
+            photos=[picture("box.png")],
+        )
+        boxes.add_line(act=clerk, box=self.lone_box, what="black cylinder", outcome="unidentified")
+        self.sorted_box = boxes.announce_box(
+            act=clerk, how="telephone", expected=told, customer=self.received.work_order.customer
+        )
+        boxes.receive_box(act=clerk, box=self.sorted_box, carrier="Quay Freight", tracking="QF-000123")
+        self.sorted_box = boxes.put_into_work_order(
+            act=clerk, box=self.sorted_box, work_order=self.received.work_order
+        )
+        self.box_line = self.sorted_box.lines.first()

@@ -3,6 +3,8 @@
 from django.urls import path
 
 from workorders.views import (
+    box_links,
+    boxes,
     build,
     claims,
     desk,
@@ -23,6 +25,27 @@ from workorders.views import (
 app_name = "workorders"
 urlpatterns = [
     path("", desk.home, name="home"),
+    path("announce/<slug:token>/", box_links.announce, name="announce"),
+    path("announce/<slug:token>/slip.pdf", box_links.announce_slip, name="announce_slip"),
+    path("b/<slug:number>", boxes.box_scanned, name="box_short"),
+    path("B/<slug:number>", boxes.box_scanned, name="box_scanned"),
+    path("boxes/", boxes.box_list, name="boxes"),
+    path("boxes/announce/", boxes.box_announce, name="box_announce"),
+    path("boxes/links/", box_links.links, name="box_links"),
+    path("boxes/links/<int:pk>/revoke/", box_links.link_revoke, name="box_link_revoke"),
+    path("boxes/new/", boxes.box_new, name="box_new"),
+    path("boxes/<slug:number>/", boxes.box, name="box"),
+    path("boxes/<slug:number>/close/", boxes.box_close, name="box_close"),
+    path("boxes/<slug:number>/lines/<int:order>/", boxes.box_line, name="box_line"),
+    path("boxes/<slug:number>/lines/new/", boxes.box_line_new, name="box_line_new"),
+    path("boxes/<slug:number>/photos/", boxes.box_photos, name="box_photos"),
+    path("boxes/<slug:number>/receive/", boxes.box_receive, name="box_receive"),
+    path("boxes/<slug:number>/reopen/", boxes.box_reopen, name="box_reopen"),
+    path("boxes/<slug:number>/sender/", boxes.box_sender, name="box_sender"),
+    path("boxes/<slug:number>/sender/<int:pk>/", boxes.box_sender_named, name="box_sender_named"),
+    path("boxes/<slug:number>/slip.pdf", boxes.box_slip, name="box_slip"),
+    path("boxes/<slug:number>/tags/<str:paper>.pdf", boxes.box_tags, name="box_tags"),
+    path("boxes/<slug:number>/work-order/", boxes.box_order, name="box_order"),
     path("claims/", claims.claim_list, name="claims"),
     path("claims/<str:number>/", claims.claim_page, name="claim"),
     path("claims/<str:number>/add/", claims.claim_add, name="claim_add"),

@@ -33,6 +33,7 @@ def customer_records(request: HttpRequest, customer: Customer) -> tuple[str, dic
         "today": timezone.localdate(),
         "shown": SHOWN,
         "may_receive": may(request.user, "receive"),
+        "may_announce": may(request.user, "announce"),
     }
 
 

@@ -16,7 +16,13 @@ from shop.roles import ROLES, may
 from tests.every_address import IMAGE, JSON, PAGE, PDF, POST_ONLY, REDIRECT, SIGNED_OUT, addresses
 from tests.world import World
 
-OPEN_TO_STRANGERS = ("workorders:unit", "workorders:unit_scanned", "shop:sign_in")
+OPEN_TO_STRANGERS = (
+    "workorders:announce",
+    "workorders:announce_slip",
+    "workorders:unit",
+    "workorders:unit_scanned",
+    "shop:sign_in",
+)
 CONTENT = {PDF: "application/pdf", IMAGE: "image/", JSON: "application/json", PAGE: "text/html"}
 
 

@@ -76,7 +76,6 @@ def test_the_database_refuses_the_same_line_number_twice():
     first.save()
     again = a_line(box=first.box)
     with pytest.raises(ValidationError, match="line of that number already"):
-        again.validate_unique()
         again.validate_constraints()
     with pytest.raises(IntegrityError), transaction.atomic():
         again.save()

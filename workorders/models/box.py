@@ -127,6 +127,13 @@ class Box(Tracked):
         return self.work_order.customer if self.work_order else self.customer
 
     @property
+    def known_since(self) -> datetime:
+        """When it was announced, or came unannounced."""
+        since = self.announced_at or self.received_at
+        assert since is not None, "workorders_box_known_of"
+        return since
+
+    @property
     def is_open(self) -> bool:
         """Whether it still waits to arrive or to be sorted."""
         return self.closed_at is None
@@ -244,6 +251,10 @@ class BoxLink(Tracked):
 
     def get_absolute_url(self) -> str:
         return reverse("workorders:box_links")
+
+    def public_path(self) -> str:
+        """Return the path of the page that the customer opens."""
+        return reverse("workorders:announce", args=[self.token])
 
     def is_good(self, at: datetime) -> bool:
         """Whether it still opens the form or shows the slip: not expired, revoked, or its box here."""

@@ -29,13 +29,11 @@ def read_box_number(text: str) -> str | None:
 def print_slip(box: Box) -> bytes:
     """Print the slip of a box on the shop's paper."""
     profile = ShopProfile.objects.first() or ShopProfile(name="Rebuild shop")
-    told_at = box.announced_at or box.received_at
-    assert told_at is not None
     slip = BoxSlip(
         number=box.number,
         address=box_address(settings.PUBLIC_ADDRESS, box.number),
         shop=shop_data(profile),
-        announced_on=timezone.localdate(told_at),
+        announced_on=timezone.localdate(box.known_since),
         sender=box.sender_as_written or str(box.sender or ""),
         lines=tuple(
             SlipLine(number=line.order, what=line.what, symptoms=line.symptoms)

@@ -10,7 +10,8 @@ from django.utils import timezone
 
 from shop.models import Customer
 from workorders.calc.serial import SerialError, read_scan
-from workorders.models import Claim, PressureTest, Rebuild, Release, Unit, Warranty, WorkOrder
+from workorders.models import Box, Claim, PressureTest, Rebuild, Release, Unit, Warranty, WorkOrder
+from workorders.services.box_papers import read_box_number
 from workorders.services.stages import Stage
 
 LIMIT = 25
@@ -23,6 +24,7 @@ class Found:
     text: str
     units: list[Unit] = field(default_factory=list)
     work_orders: list[WorkOrder] = field(default_factory=list)
+    boxes: list[Box] = field(default_factory=list)
     customers: list[Customer] = field(default_factory=list)
     papers: list[Release | Claim] = field(default_factory=list)
     problem: str = ""
@@ -30,7 +32,7 @@ class Found:
     @property
     def rows(self) -> list[Any]:
         """Everything found, in the order shown."""
-        return [*self.units, *self.work_orders, *self.papers, *self.customers]
+        return [*self.units, *self.work_orders, *self.boxes, *self.papers, *self.customers]
 
     @property
     def only(self) -> Any:
@@ -39,15 +41,20 @@ class Found:
 
 
 def find(text: str) -> Found:
-    """Find units, work orders, papers and customers by a scan or by what was typed.
+    """Find units, boxes, work orders, papers and customers by a scan or by what was typed.
 
-    A scan in any case, whole address or bare serial, opens its unit. A text that is clearly a
-    serial but mistyped gives a problem in words. At most 25 rows of a kind.
+    A scan in any case, whole address or bare serial, opens its unit, and that of a slip its box. A
+    text that is clearly a serial but mistyped gives a problem in words. At most 25 rows of a kind.
     """
     wanted = text.strip()
     found = Found(text=wanted)
     if not wanted:
         return found
+    number = read_box_number(wanted)
+    if number:
+        found.boxes = list(_boxes().filter(number=number))
+        if found.boxes:
+            return found
     try:
         serial = read_scan(text)
     except SerialError as error:
@@ -67,12 +74,21 @@ def find(text: str) -> Found:
             Q(number__icontains=wanted) | Q(customer_order__iexact=wanted)
         ).select_related("customer")[:LIMIT]
     )
+    found.boxes = list(
+        _boxes().filter(
+            Q(number__icontains=wanted) | Q(tracking__iexact=wanted) | Q(customer_order__iexact=wanted)
+        )[:LIMIT]
+    )
     found.papers = [
         *Release.objects.filter(number__iexact=wanted)[:LIMIT],
         *Claim.objects.filter(number__iexact=wanted)[:LIMIT],
     ]
     found.customers = list(Customer.objects.matching(wanted)[:LIMIT])
     return found
+
+
+def _boxes() -> Any:
+    return Box.objects.select_related("customer", "work_order__customer")
 
 
 def _units() -> Any:

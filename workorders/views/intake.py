@@ -29,7 +29,11 @@ SHOWN_CHANGES = (
 
 def _rebuild(pk: int) -> Rebuild:
     rows = Rebuild.objects.select_related(
-        "unit__unit_type", "work_order__customer", "revision", "mounting_place__application", "received_by",
+        "unit__unit_type",
+        "work_order__customer",
+        "revision",
+        "mounting_place__application",
+        "received_by",
         "box_line__box",
     )
     return get_object_or_404(rows, pk=pk)

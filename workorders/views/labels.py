@@ -41,9 +41,14 @@ def work_order_labels(request: HttpRequest, number: str) -> HttpResponse:
     return render(request, "workorders/work_order_labels.html", context)
 
 
-def _choices(request: HttpRequest) -> dict[str, object]:
+def paper_size() -> str:
+    """Return the paper of the shop's printers."""
     profile = ShopProfile.objects.first()
-    paper = profile.paper_size if profile else "A4"
+    return profile.paper_size if profile else "A4"
+
+
+def _choices(request: HttpRequest) -> dict[str, object]:
+    paper = paper_size()
     sheets = sorted(printing.SHEET_STOCKS.values(), key=lambda sheet: sheet.page != paper)
     return {
         "dpi": _dpi(request),
@@ -60,7 +65,7 @@ def label_file(request: HttpRequest, serial: str, paper: str, kind: str) -> Http
     """One unit's label or tag as a file."""
     unit = get_object_or_404(Unit.objects.select_related("unit_type"), serial=serial)
     latest = unit.rebuilds.select_related("work_order").first()
-    return _file(request, [_label(unit, latest)], paper, kind, unit.serial)
+    return label_answer(request, [_label(unit, latest)], paper, kind, unit.serial)
 
 
 @require_GET
@@ -69,7 +74,7 @@ def work_order_label_file(request: HttpRequest, number: str, paper: str) -> Http
     """The labels or tags of every unit of a work order as one PDF."""
     order = get_object_or_404(WorkOrder, number=number)
     rebuilds = order.rebuilds.select_related("unit__unit_type", "work_order").order_by("pk")
-    return _file(request, [_label(row.unit, row) for row in rebuilds], paper, PDF, order.number)
+    return label_answer(request, [_label(row.unit, row) for row in rebuilds], paper, PDF, order.number)
 
 
 def _label(unit: Unit, rebuild: Rebuild | None) -> printing.Label:
@@ -82,7 +87,7 @@ def _label(unit: Unit, rebuild: Rebuild | None) -> printing.Label:
     ).as_label()
 
 
-def _file(
+def label_answer(
     request: HttpRequest, wanted: Sequence[printing.Label], paper: str, kind: str, name: str
 ) -> HttpResponse:
     """Answer with the file; a wrong paper is 404, what cannot be printed says why with 422."""

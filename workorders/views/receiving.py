@@ -16,8 +16,10 @@ from shop.views.answers import act_of, answer_form, needs, searched
 from shop.views.customers import answer_new_customer
 from workorders.calc.serial import SerialError, grouped, read_scan
 from workorders.forms.receiving import IntakeForm, KnownUnitForm, WorkOrderForm
-from workorders.models import Rebuild, Unit, WorkOrder
+from workorders.models import Box, BoxLine, Rebuild, Unit, WorkOrder
 from workorders.services import lookup
+from workorders.services.box_papers import read_box_number
+from workorders.services.boxes import receive_unit_of_line, refuse_foreign_order
 from workorders.services.claims import pending_claim
 from workorders.services.receiving import (
     add_known_unit,
@@ -36,8 +38,11 @@ MOST_FOUND = 24
 @require_http_methods(["GET", "POST"])
 @needs("receive")
 def receive(request: HttpRequest) -> HttpResponse:
-    """Find the customer of a box, or enter a new one in place."""
+    """Find the customer of a box, or enter a new one in place; the slip of a box leads to its page."""
     text = searched(request)
+    number = read_box_number(text)
+    if number and (box := Box.objects.filter(number=number).first()):
+        return redirect(box.get_absolute_url())
     found, sent_by = _customers_for(text)
     return answer_new_customer(
         request,
@@ -86,6 +91,7 @@ def receive_for(request: HttpRequest, pk: int) -> HttpResponse:
         context={
             "customer": customer,
             "waiting": waiting.annotate(units=Count("rebuilds")).order_by("-opened_at", "-pk")[:10],
+            "announced": Box.objects.announced().filter(customer=customer)[:10],
             "trail": [("Receive", reverse("workorders:receive"))],
         },
     )
@@ -96,14 +102,17 @@ def receive_for(request: HttpRequest, pk: int) -> HttpResponse:
 def add_unit(request: HttpRequest, number: str) -> HttpResponse:
     """Answer the field that adds a unit: a shop serial, a maker's serial, or a unit type."""
     order = get_object_or_404(WorkOrder, number=number)
+    line = _line(request, order)
     text = searched(request)
     unit, problem = _scanned(text)
     types: list[Any] = [] if unit else list(_types_for(text))
     live = bool(request.htmx)  # type: ignore[attr-defined]
     if unit and not live:
-        return redirect("workorders:add_known", order.number, unit.serial)
+        known = reverse("workorders:add_known", args=[order.number, unit.serial])
+        return redirect(f"{known}?line={line.pk}" if line else known)
     context = {
         "order": order,
+        "line": line,
         "text": text,
         "problem": problem,
         "units": [unit] if unit else _units_with_maker_serial(text),
@@ -114,6 +123,22 @@ def add_unit(request: HttpRequest, number: str) -> HttpResponse:
     }
     template = "workorders/_unit_choices.html" if live else "workorders/add_unit.html"
     return render(request, template, context, status=422 if problem and not live else 200)
+
+
+def _line(request: HttpRequest, order: WorkOrder) -> BoxLine | None:
+    """Return the line of a box that a unit is received from, where the page was opened from one."""
+    pk = request.GET.get("line", "")
+    if not pk:
+        return None
+    rows = BoxLine.objects.select_related("box__work_order")
+    line = get_object_or_404(rows, pk=pk if pk.isdecimal() else 0)
+    refuse_foreign_order(line, order)
+    return line
+
+
+def _from_line(line: BoxLine | None) -> dict[str, Any]:
+    """Propose what the sender said about the unit."""
+    return {"reported": line.symptoms} if line else {}
 
 
 def _scanned(text: str) -> tuple[Unit | None, str]:
@@ -163,16 +188,17 @@ def add_new(request: HttpRequest, number: str, pk: int) -> HttpResponse:
     order = get_object_or_404(WorkOrder.objects.select_related("customer"), number=number)
     unit_type = get_object_or_404(UnitType, pk=pk)
     revision = approved_revision(unit_type)
-    form = IntakeForm(request.POST or None, request.FILES or None, revision=revision)
+    line = _line(request, order)
+    form = IntakeForm(
+        request.POST or None, request.FILES or None, revision=revision, initial=_from_line(line)
+    )
 
     def write(data: dict[str, Any]) -> str:
-        rebuild = add_new_unit(
-            act=act_of(request),
-            work_order=order,
-            unit_type=unit_type,
-            maker_serial=data["maker_serial"],
-            **form.intake,
-        )
+        told = {"unit_type": unit_type, "maker_serial": data["maker_serial"], **form.intake}
+        if line:
+            rebuild = receive_unit_of_line(act=act_of(request), line=line, work_order=order, **told)
+        else:
+            rebuild = add_new_unit(act=act_of(request), work_order=order, **told)
         return _received(request, rebuild)
 
     posted = tidy_maker_serial(request.POST.get("maker_serial", ""))
@@ -183,6 +209,7 @@ def add_new(request: HttpRequest, number: str, pk: int) -> HttpResponse:
         write=write,
         context={
             "order": order,
+            "line": line,
             "unit_type": unit_type,
             "revision": revision,
             "known": known_by_maker_serial(unit_type, posted),
@@ -199,23 +226,27 @@ def add_known(request: HttpRequest, number: str, serial: str) -> HttpResponse:
     unit = get_object_or_404(Unit.objects.select_related("unit_type"), serial=serial)
     passes = lookup.history_of(unit)
     claim = pending_claim(unit)
+    line = _line(request, order)
     form = KnownUnitForm(
         request.POST or None,
         request.FILES or None,
         revision=approved_revision(unit.unit_type),
         claim=claim,
-        initial=_like_last_time(passes),
+        initial={**_like_last_time(passes), **_from_line(line)},
     )
 
     def write(data: dict[str, Any]) -> str:
         for_claim = claim is not None and data["claim"] == claim.number
-        rebuild = add_known_unit(
-            act=act_of(request), work_order=order, unit=unit, for_claim=for_claim, **form.intake
-        )
+        told = {"work_order": order, "unit": unit, "for_claim": for_claim, **form.intake}
+        if line:
+            rebuild = receive_unit_of_line(act=act_of(request), line=line, **told)
+        else:
+            rebuild = add_known_unit(act=act_of(request), **told)
         return _received(request, rebuild)
 
     context = {
         "order": order,
+        "line": line,
         "unit": unit,
         "passes": passes,
         "claim": claim,

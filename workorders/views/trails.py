@@ -2,7 +2,7 @@
 
 from django.urls import reverse
 
-from workorders.models import Rebuild, Unit, WorkOrder
+from workorders.models import Box, Rebuild, Unit, WorkOrder
 
 Trail = list[tuple[str, str]]
 
@@ -31,3 +31,13 @@ def to_unit(unit: Unit, latest: Rebuild | None) -> Trail:
     """Return the way to a page below a unit, by way of its latest work order."""
     way = to_order(latest.work_order) if latest else []
     return [*way, ("Unit", unit.get_absolute_url())]
+
+
+def to_boxes() -> Trail:
+    """Return the way to a page below the list of boxes."""
+    return [("Boxes", reverse("workorders:boxes"))]
+
+
+def to_box(box: Box) -> Trail:
+    """Return the way to a page below a box."""
+    return [*to_boxes(), (box.number, box.get_absolute_url())]
