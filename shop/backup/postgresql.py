@@ -32,6 +32,12 @@ VARIABLES = {
     "sslcert": "PGSSLCERT",
     "sslkey": "PGSSLKEY",
 }
+# Functions of the schema, such as those of triggers, without what an extension brought.
+ROUTINES = """
+SELECT p.oid::regprocedure::text FROM pg_proc p
+WHERE p.pronamespace = current_schema()::regnamespace
+AND NOT EXISTS (SELECT 1 FROM pg_depend d WHERE d.objid = p.oid AND d.deptype = 'e') ORDER BY 1
+"""
 
 
 class Postgresql(Engine):
@@ -61,11 +67,11 @@ class Postgresql(Engine):
         return []
 
     def refuse_unless_empty(self) -> None:
-        """Refuse a database with tables."""
+        """Refuse a database with tables or functions."""
         with passing_connection(self.database) as connection:
-            if tables := self._tables(connection):
+            if found := [*self._tables(connection), *self._routines(connection)]:
                 raise BackupError(
-                    f"The database {self.database['NAME']} is not empty (it has the table {tables[0]}); "
+                    f"The database {self.database['NAME']} is not empty (it has {found[0]}); "
                     "restore into a new database, and before migrate."
                 )
 
@@ -85,15 +91,19 @@ class Postgresql(Engine):
         with connection.cursor() as cursor:
             return sorted(connection.introspection.table_names(cursor))
 
+    def _routines(self, connection: BaseDatabaseWrapper) -> list[str]:
+        with connection.cursor() as cursor:
+            cursor.execute(ROUTINES)
+            return [row[0] for row in cursor.fetchall()]
+
     def _empty(self, connection: BaseDatabaseWrapper) -> None:
         """Drop what a failed restore made: the database was empty before it."""
         connection.close()  # whatever the failed block left open
-        with transaction.atomic(using=connection.alias):
+        with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
             for table in self._tables(connection):
-                with connection.cursor() as cursor:
-                    cursor.execute(f"DROP TABLE {connection.ops.quote_name(table)} CASCADE")
-            with connection.cursor() as cursor:
-                cursor.execute("DROP FUNCTION IF EXISTS refuse_change()")
+                cursor.execute(f"DROP TABLE {connection.ops.quote_name(table)} CASCADE")
+            for routine in self._routines(connection):  # the database quotes these names itself
+                cursor.execute(f"DROP ROUTINE {routine} CASCADE")
 
     def _run(self, connection: BaseDatabaseWrapper, program: str, *arguments: str) -> None:
         found = shutil.which(program)

@@ -14,6 +14,7 @@ from shop.backup.restoring import restore_archive
 from shop.backup.tables import passing_connection
 
 NOW = dt.datetime(2026, 5, 6, 7, 8, 9, tzinfo=dt.UTC)
+FUNCTIONS = "SELECT proname FROM pg_proc WHERE pronamespace = 'public'::regnamespace"
 SCHEMA = {
     "sqlite": ["SELECT type, name, tbl_name, sql FROM sqlite_master WHERE name NOT LIKE 'sqlite_%'"],
     "postgresql": [
@@ -23,6 +24,7 @@ SCHEMA = {
         "WHERE connamespace = 'public'::regnamespace",
         "SELECT table_name, column_name, data_type, is_nullable, column_default, is_identity "
         "FROM information_schema.columns WHERE table_schema = 'public'",
+        FUNCTIONS,
         "SELECT sequencename, last_value FROM pg_sequences",
     ],
 }
@@ -105,7 +107,7 @@ class EmptyDatabases:
     def take_back(self):
         """Call after each test."""
         for database in self.used:
-            if tables(database):
+            if tables(database) or read(database, FUNCTIONS) != [[]]:
                 self.drop(database)
             else:
                 self.free.append(database)
@@ -137,7 +139,7 @@ class Place:
             assert [each for each in path.parent.iterdir() if each.name.startswith(".")] == []
         else:
             assert tables(self.database) == []
-            assert read(self.database, "SELECT 1 FROM pg_proc WHERE proname = 'refuse_change'") == [[]]
+            assert read(self.database, FUNCTIONS) == [[]]
         assert not self.files_dir.exists() or list(self.files_dir.iterdir()) == []
         return True
 
