@@ -138,7 +138,6 @@ class ReceiveBoxForm(PhotoForm):
     packing = forms.ChoiceField(
         label="State of the packing",
         choices=Box.Packing,
-        initial=Box.Packing.SOUND,
         widget=forms.RadioSelect,
     )
     damage_note = forms.CharField(

@@ -197,7 +197,7 @@ class BoxLine(Tracked):
         ]
 
     def __str__(self) -> str:
-        return f"{self.box_id and self.box.number} line {self.order}: {self.what}"
+        return f"line {self.order}: {self.what}"
 
     @property
     def can_be_received(self) -> bool:

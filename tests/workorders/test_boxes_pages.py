@@ -1,0 +1,446 @@
+"""The pages of boxes, as a browser without JavaScript meets them."""
+
+import uuid
+from io import BytesIO
+
+import pypdf
+import pytest
+from django.urls import reverse
+
+from tests.asking import picture, rows, send
+from tests.factories import (
+    CustomerFactory,
+    PortFactory,
+    ShopProfileFactory,
+    TypeRevisionFactory,
+    UnitFactory,
+    WorkOrderFactory,
+    person,
+)
+from tests.shop.scanning import decode, rendered
+from workorders.models import Box, BoxLine, Rebuild
+from workorders.services import boxes
+from workorders.services.boxes import Expected
+from workorders.services.lookup import find
+from workorders.services.record import unit_record
+
+pytestmark = pytest.mark.django_db
+LIST, NEW = reverse("workorders:boxes"), reverse("workorders:box_new")
+ANNOUNCE = reverse("workorders:box_announce")
+CALL = {
+    "how": "telephone",
+    "sender_as_written": "Harrow Lift Hire",
+    "what_1": "lift cylinder",
+    "symptoms_1": "drips",
+}
+ARRIVAL = {"packing": "damaged", "damage_note": "corner torn"}
+INTAKE = {"opened_before": "not_before", "arrival_condition": "oily", "destination": "customer"}
+
+
+@pytest.fixture
+def clerk(client, receiving):
+    client.force_login(receiving)
+    return client
+
+
+@pytest.fixture
+def announced(act, receiving):
+    told = (Expected(what="lift cylinder", symptoms="drips"), Expected(what="power unit"))
+    return boxes.announce_box(act=act(receiving), how="email", expected=told, customer=CustomerFactory())
+
+
+@pytest.fixture
+def here(act, receiving, announced):
+    boxes.receive_box(act=act(receiving), box=announced)
+    return boxes.put_into_work_order(act=act(receiving), box=announced)
+
+
+def url(name, *args):
+    return reverse(f"workorders:{name}", args=args)
+
+
+def text_of(answer):
+    return answer.content.decode()
+
+
+def page(client, row):
+    return text_of(client.get(row.get_absolute_url()))
+
+
+# ---------- announced and received ----------
+
+
+def test_a_call_is_written_down_once_for_a_double_tap(clerk, receiving):
+    token = uuid.uuid4().hex
+    more = {**CALL, "further": "valve block, stuck\n\npump"}
+    first, second = (send(clerk, ANNOUNCE, more, token=token) for _ in range(2))
+    row = Box.objects.get()
+    assert first["Location"] == second["Location"] == row.get_absolute_url()
+    assert (row.sender_as_written, row.announced_by, row.customer) == ("Harrow Lift Hire", receiving, None)
+    assert [line.what for line in row.lines.all()] == ["lift cylinder", "valve block, stuck", "pump"]
+    assert row.history.get().history_user == receiving
+
+
+def test_a_call_from_the_page_of_a_customer_is_theirs(clerk):
+    customer = CustomerFactory()
+    address = f"{ANNOUNCE}?customer={customer.pk}"
+    assert address in page(clerk, customer)
+    send(clerk, address, {**CALL, "sender_as_written": ""})
+    assert Box.objects.get().sender == customer
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({"what_1": "", "symptoms_1": ""}, "Name at least one unit"),
+        ({"what_1": ""}, "Say which unit this is"),
+        ({"sender_as_written": ""}, "This is still empty"),
+        ({"further": "x\n" * 21}, "more than 20 lines"),
+        ({"how": "link"}, "not one of the available choices"),
+    ],
+)
+def test_an_announcement_that_says_too_little_is_shown_again(clerk, change, message):
+    before = rows()
+    answer = send(clerk, ANNOUNCE, {**CALL, **change})
+    assert answer.status_code == 422
+    assert message in text_of(answer)
+    assert rows() == before
+
+
+def test_a_box_from_nowhere_needs_no_more_than_its_state_and_a_photo(clerk):
+    answer = send(clerk, NEW, {"packing": "sound", "photo": picture("box.png")})
+    row = Box.objects.get()
+    assert answer["Location"] == row.get_absolute_url()
+    assert row.photos.count() == 1
+    shown = page(clerk, row)
+    assert "Nobody has said yet whose box this is" in shown
+    assert url("box_sender", row.number) in shown
+
+
+def test_damage_without_words_is_refused_beside_its_field(clerk):
+    before = rows()
+    answer = send(clerk, NEW, {"packing": "wet", "damage_note": ""})
+    assert answer.status_code == 422
+    assert "the carrier will ask for it" in text_of(answer)
+    assert rows() == before
+
+
+def test_an_announced_box_arrives_on_its_own_page(clerk, announced):
+    address = url("box_receive", announced.number)
+    assert address in page(clerk, announced)
+    assert address in text_of(clerk.get(NEW))
+    assert address in text_of(clerk.get(url("receive_for", announced.customer_id)))
+    send(clerk, address, ARRIVAL)
+    shown = page(clerk, announced)
+    assert "The packing was damaged" in shown
+    assert "corner torn" in shown
+    again = send(clerk, address, ARRIVAL)
+    assert again.status_code == 422
+    assert "is here already" in text_of(again)
+
+
+# ---------- whose ----------
+
+
+def test_the_sender_is_found_and_named(clerk, act, receiving):
+    row = boxes.receive_box(act=act(receiving), sender_as_written="Harrow")
+    customer = CustomerFactory(name="Harrow Lift Hire")
+    named = url("box_sender_named", row.number, customer.pk)
+    assert named in text_of(clerk.get(url("box_sender", row.number), {"q": "harrow"}))
+    assert "Reason for the change" not in text_of(clerk.get(named))
+    send(clerk, named, {})
+    assert Box.objects.get().sender == customer
+
+
+def test_another_sender_needs_a_reason(clerk, announced):
+    named = url("box_sender_named", announced.number, CustomerFactory().pk)
+    before = rows()
+    assert send(clerk, named, {"why": ""}).status_code == 422
+    assert rows() == before
+    assert send(clerk, named, {"why": "slip says so"}).status_code == 302
+    assert announced.history.first().history_change_reason == "slip says so"
+
+
+def test_a_work_order_of_another_customer_is_not_offered_and_not_taken(clerk, act, receiving, announced):
+    boxes.receive_box(act=act(receiving), box=announced)
+    own, foreign = WorkOrderFactory(customer=announced.customer), WorkOrderFactory()
+    address = url("box_order", announced.number)
+    offered = text_of(clerk.get(address))
+    assert own.number in offered
+    assert foreign.number not in offered
+    before = rows()
+    assert send(clerk, address, {"order": foreign.number}).status_code == 422
+    assert rows() == before
+    send(clerk, address, {"order": own.number})
+    assert Box.objects.get().work_order == own
+    assert announced.number in page(clerk, own)
+
+
+# ---------- sorted ----------
+
+
+def test_a_line_is_added_and_judged(clerk, here):
+    added = {"outcome": "unidentified", "what": "green block", "unit_type": "", "note": ""}
+    send(clerk, url("box_line_new", here.number), added)
+    send(clerk, url("box_line", here.number, 2), {"outcome": "missing", "unit_type": "", "note": ""})
+    outcomes = [(line.what, line.outcome) for line in here.lines.all()]
+    assert outcomes == [("lift cylinder", "open"), ("power unit", "missing"), ("green block", "unidentified")]
+    shown = page(clerk, here)
+    assert "not identified" in shown
+    assert "missing" in shown
+
+
+@pytest.mark.parametrize(
+    ("sent", "message"),
+    [
+        ({"outcome": "wrong", "note": ""}, "what lies in the box instead"),
+        ({"outcome": "extra"}, "not one of the available choices"),
+        ({}, "Nothing is chosen yet"),
+    ],
+)
+def test_a_judgement_that_says_too_little_is_shown_again(clerk, here, sent, message):
+    before = rows()
+    answer = send(clerk, url("box_line", here.number, 1), sent)
+    assert answer.status_code == 422
+    assert message in text_of(answer)
+    assert rows() == before
+
+
+def test_a_unit_is_received_from_its_line(clerk, here):
+    revision = TypeRevisionFactory()
+    PortFactory(revision=revision, hose="H1")
+    line = here.lines.get(order=1)
+    choose = f"{url('add_unit', here.work_order.number)}?line={line.pk}"
+    assert choose in page(clerk, here)
+    shown = text_of(clerk.get(choose))
+    form = f"{url('add_new', here.work_order.number, revision.unit_type_id)}?line={line.pk}"
+    assert form in shown
+    assert f'name="line" value="{line.pk}"' in shown
+    assert ">drips</textarea>" in text_of(clerk.get(form)).replace("\n", "")
+    token = uuid.uuid4().hex
+    first, second = (send(clerk, form, {**INTAKE, "maker_serial": "M 1"}, token=token) for _ in range(2))
+    rebuild = Rebuild.objects.get()
+    assert first["Location"] == second["Location"] == url("intake", rebuild.pk)
+    assert BoxLine.objects.get(pk=line.pk).rebuild == rebuild
+    assert here.get_absolute_url() in text_of(clerk.get(first["Location"]))
+    assert unit_record(rebuild.unit)["rebuilds"][0]["box"] == here.number
+
+
+def test_a_scanned_known_unit_keeps_its_line(clerk, here):
+    unit, line = UnitFactory(), here.lines.get(order=2)
+    choose = url("add_unit", here.work_order.number)
+    answer = clerk.get(choose, {"q": unit.serial, "line": line.pk})
+    assert answer["Location"] == f"{url('add_known', here.work_order.number, unit.serial)}?line={line.pk}"
+    send(clerk, answer["Location"], INTAKE)
+    assert BoxLine.objects.get(pk=line.pk).rebuild.unit == unit
+
+
+def test_a_unit_never_goes_from_one_customers_box_into_anothers_work_order(clerk, here):
+    foreign, revision = WorkOrderFactory(), TypeRevisionFactory()
+    form = f"{url('add_new', foreign.number, revision.unit_type_id)}?line={here.lines.first().pk}"
+    before = rows()
+    for answer in (clerk.get(form), send(clerk, form, INTAKE)):
+        assert answer.status_code == 422
+        assert "two customers are kept apart" in text_of(answer)
+    assert rows() == before
+
+
+def test_a_unit_without_a_line_is_received_as_before(clerk, here):
+    revision = TypeRevisionFactory()
+    send(clerk, url("add_new", here.work_order.number, revision.unit_type_id), INTAKE)
+    rebuild = Rebuild.objects.get()
+    assert not hasattr(rebuild, "box_line")
+    assert unit_record(rebuild.unit)["rebuilds"][0]["box"] is None
+
+
+@pytest.mark.parametrize("line", ["4711", "x", "-1"])
+def test_a_line_that_is_not_there_is_not_found(clerk, here, line):
+    assert clerk.get(url("add_unit", here.work_order.number), {"line": line}).status_code == 404
+
+
+# ---------- closed ----------
+
+
+def test_a_box_is_closed_and_opened_again(clerk, here):
+    close, reopen = url("box_close", here.number), url("box_reopen", here.number)
+    assert "is not sorted yet" in text_of(clerk.get(close))
+    before = rows()
+    assert send(clerk, close).status_code == 422
+    assert rows() == before
+    for order in (1, 2):
+        send(clerk, url("box_line", here.number, order), {"outcome": "missing"})
+    assert send(clerk, close)["Location"] == here.get_absolute_url()
+    assert here.number not in text_of(clerk.get(LIST))
+    assert here.number in text_of(clerk.get(LIST, {"show": "all"}))
+    assert send(clerk, reopen, {"why": ""}).status_code == 422
+    send(clerk, reopen, {"why": "found under the paper"})
+    assert "Found under the paper" in page(clerk, here)
+
+
+def test_a_box_that_never_comes_is_closed_with_a_reason(clerk, announced):
+    close = url("box_close", announced.number)
+    assert send(clerk, close, {"why": ""}).status_code == 422
+    send(clerk, close, {"why": "boat was sold"})
+    assert "did not come" in page(clerk, announced)
+
+
+# ---------- found ----------
+
+
+@pytest.mark.parametrize(
+    "write", [str, str.lower, lambda n: n.replace("-", ""), "HTTPS://SVC.EXAMPLE/B/{}".format]
+)
+def test_a_scanned_slip_opens_its_box(clerk, announced, write):
+    scan = write(announced.number)
+    assert clerk.get(reverse("workorders:find"), {"q": scan})["Location"] == announced.get_absolute_url()
+    assert clerk.get(reverse("workorders:receive"), {"q": scan})["Location"] == announced.get_absolute_url()
+
+
+@pytest.mark.parametrize("name", ["box_short", "box_scanned"])
+def test_the_address_of_the_slip_leads_to_the_box(clerk, announced, name):
+    answer = clerk.get(url(name, announced.number.lower()))
+    assert answer["Location"] == announced.get_absolute_url()
+    assert clerk.get(url(name, "B99-9999")).status_code == 404
+
+
+def test_a_box_is_found_by_its_tracking_number_and_part_of_its_number(here):
+    here.tracking = "QF 000123"
+    here.save()
+    assert find("qf 000123").boxes == find("b26").boxes == [here]
+    assert find("b99-9999").boxes == []
+
+
+def test_the_home_page_counts_open_boxes(clerk, announced):
+    shown = text_of(clerk.get(reverse("workorders:home")))
+    assert f'href="{LIST}">Boxes <b>1</b>' in shown
+
+
+def test_the_list_has_open_boxes_by_state(clerk, act, receiving, announced):
+    lone = boxes.receive_box(act=act(receiving))
+    boxes.add_line(act=act(receiving), box=lone, what="green block", outcome="unidentified")
+
+    def listed(show):
+        return [row.number for row in clerk.get(LIST, {"show": show}).context["page"]]
+
+    assert listed("open") == [lone.number, announced.number]
+    assert listed("announced") == [announced.number]
+    assert listed("to_sort") == listed("unidentified") == [lone.number]
+    boxes.close_box(act=act(receiving), box=lone)
+    assert listed("to_sort") == []
+    assert listed("open") == [announced.number, lone.number]
+    assert "green block" in text_of(clerk.get(LIST))
+
+
+def test_the_list_and_a_box_cost_the_same_for_few_and_many(
+    clerk, act, receiving, django_assert_max_num_queries
+):
+    def more():
+        for _ in range(8):
+            row = boxes.receive_box(act=act(receiving))
+            row = boxes.name_sender(act=act(receiving), box=row, customer=CustomerFactory())
+            row = boxes.put_into_work_order(act=act(receiving), box=row)
+            for _ in range(3):
+                boxes.add_line(act=act(receiving), box=row, what="block", outcome="unidentified")
+        return row
+
+    row = more()
+    with django_assert_max_num_queries(30) as few:
+        clerk.get(LIST)
+    with django_assert_max_num_queries(30) as few_lines:
+        clerk.get(row.get_absolute_url())
+    more()
+    for _ in range(9):
+        boxes.add_line(act=act(receiving), box=row, what="hose", note="bin")
+    with django_assert_max_num_queries(len(few)):
+        clerk.get(LIST)
+    with django_assert_max_num_queries(len(few_lines)):
+        clerk.get(row.get_absolute_url())
+
+
+# ---------- papers ----------
+
+
+def pdf_text(data):
+    return " ".join(page.extract_text() for page in pypdf.PdfReader(BytesIO(data)).pages)
+
+
+@pytest.mark.parametrize(("paper", "size_mm"), [("A4", (210, 297)), ("Letter", (215.9, 279.4))])
+def test_the_slip_names_the_box_and_its_symbol_leads_to_it(clerk, announced, paper, size_mm):
+    """Sizes: ISO 216 and ANSI/ASME Y14.1; the symbol is read by zxing-cpp."""
+    ShopProfileFactory(paper_size=paper)
+    announced.return_address = "Pier 2, Sallow Bay"
+    announced.save()
+    answer = clerk.get(url("box_slip", announced.number))
+    assert answer["Content-Type"] == "application/pdf"
+    sheet = pypdf.PdfReader(BytesIO(answer.content)).pages[0].mediabox
+    assert (float(sheet.width), float(sheet.height)) == pytest.approx(
+        [mm * 72 / 25.4 for mm in size_mm], abs=0.1
+    )
+    text = pdf_text(answer.content)
+    for wanted in (
+        announced.number,
+        "lift cylinder",
+        "drips",
+        "Pier 2, Sallow Bay",
+        "Cap or plug every open port",
+    ):
+        assert wanted in text
+    assert decode(rendered(answer.content, dpi=200)) == {f"HTTPS://SVC.EXAMPLE/B/{announced.number}"}
+    assert answer.content == clerk.get(url("box_slip", announced.number)).content
+
+
+def test_every_line_that_is_here_gets_a_tag_even_what_nobody_could_identify(clerk, act, receiving, here):
+    boxes.add_line(act=act(receiving), box=here, what="green block", outcome="unidentified")
+    boxes.judge_line(act=act(receiving), line=here.lines.get(order=2), outcome="missing")
+    answer = clerk.get(url("box_tags", here.number, "62x29"))
+    text = pdf_text(answer.content)
+    assert f"{here.number}/1" in text
+    assert f"{here.number}/2" not in text
+    assert "green block" in text
+    assert "not identified" in text
+    for page_no in range(2):
+        symbols = decode(rendered(answer.content, dpi=300, page=page_no))
+        assert symbols == {f"HTTPS://SVC.EXAMPLE/B/{here.number}"}
+
+
+def test_a_box_without_lines_has_no_tags_and_says_so(clerk, act, receiving):
+    row = boxes.receive_box(act=act(receiving))
+    answer = clerk.get(url("box_tags", row.number, "62x29"))
+    assert answer.status_code == 422
+    assert clerk.get(url("box_tags", row.number, "99x99")).status_code == 404
+
+
+# ---------- who may ----------
+
+WRITES = ["box_receive", "box_line_new", "box_photos", "box_close", "box_reopen", "box_order"]
+
+
+@pytest.mark.parametrize("name", WRITES)
+def test_only_receiving_and_the_lead_write(client, announced, name):
+    address, before = url(name, announced.number), rows()
+    assert send(client, address)["Location"].startswith("/sign-in/")
+    for role in ("bench", "stores", "warranty desk"):
+        client.force_login(person(role))
+        assert send(client, address).status_code == 403
+    people = ("User", "HistoricalUser", "User_groups", "HistoricalUser_groups")
+    grown = {name for name, count in rows().items() if count != before[name]}
+    assert not [name for name in grown if not name.startswith(people)]
+
+
+@pytest.mark.parametrize("name", [*WRITES, "box", "box_sender", "box_slip"])
+def test_an_unknown_box_is_not_found(clerk, name):
+    assert clerk.get(url(name, "B99-9999")).status_code == 404
+
+
+def test_the_warranty_desk_announces_and_names_senders(client, announced):
+    client.force_login(person("warranty desk"))
+    assert send(client, ANNOUNCE, CALL).status_code == 302
+    named = url("box_sender_named", announced.number, CustomerFactory().pk)
+    assert send(client, named, {"why": "called"}).status_code == 302
+
+
+def test_photos_are_added_with_their_words(clerk, announced):
+    address = url("box_photos", announced.number)
+    assert send(clerk, address, {"caption": "x"}).status_code == 422
+    send(clerk, address, {"caption": "corner", "photo": [picture("a.png")]})
+    assert announced.photos.get().caption == "corner"
