@@ -12,7 +12,7 @@ from django.urls import reverse
 from inventory.models import Balance, Lot, Movement
 from shop.models import User
 from workorders.demo.load import load_demo
-from workorders.models import Claim, Reading, Rebuild, Release, Trace
+from workorders.models import Box, Claim, Reading, Rebuild, Release, Trace
 from workorders.services.releasing import signature_holds
 from workorders.services.stages import derived_stage
 from workorders.services.testing import recomputed_verdict
@@ -89,7 +89,15 @@ def test_there_are_claims_open_and_judged_and_a_lot_on_hold():
     assert Lot.objects.filter(use_by__lt=NOW.date(), balances__quantity__gt=0).exists()
 
 
-LISTS = ["home", "work_orders", "claims", "shipments", "instruments"]
+def test_there_is_a_box_on_its_way_a_damaged_one_and_one_from_nobody_knows_whom():
+    assert [row.sender is not None for row in Box.objects.announced()] == [True]
+    assert Box.objects.filter(packing="damaged", work_order__isnull=False, photos__isnull=False).exists()
+    nobody = Box.objects.unidentified().get()
+    assert nobody.sender is None
+    assert nobody.received_at < NOW
+
+
+LISTS = ["boxes", "home", "work_orders", "claims", "shipments", "instruments"]
 STORES = ["parts", "lots", "kits", "packed_kits", "found_in_bin"]
 SHOP = ["customers", "unit_types", "people", "settings"]
 

@@ -11,6 +11,7 @@ from shop.errors import RuleBroken
 from shop.models import Customer, ShopProfile, User
 from shop.services.writing import staging
 from workorders.demo import after, life
+from workorders.demo.announced import plan_last_boxes
 from workorders.demo.boxes import enter_customers, pack_ahead, plan_boxes
 from workorders.demo.catalogue import REASON, enter_catalogue
 from workorders.demo.job import Agenda, Works
@@ -83,6 +84,7 @@ def _plan(works: Works) -> None:
     for thing, times in RARE.items():
         works.agenda.plan(thing, max(1, round(times * world.size / FULL_SIZE)))
     plan_boxes(works)
+    plan_last_boxes(works)
     world.begin(pack_ahead(works.shelf), world.start)
     for number, days in enumerate(LATE_CALLS_DAYS_AGO):
         at = in_hours(world.now - timedelta(days=days, hours=10))
