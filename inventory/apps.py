@@ -10,6 +10,7 @@ class InventoryConfig(AppConfig):
 
     def ready(self) -> None:
         """Offer this app's pages in the header, and its part of the pages of earlier apps."""
+        from inventory import importers
         from inventory.views.revision_kit import revision_kit
         from shop import navigation, panels
         from shop.calc import registry
@@ -19,3 +20,4 @@ class InventoryConfig(AppConfig):
         navigation.register("Parts", "inventory:parts", action="see", order=42)
         navigation.register("Kits", "inventory:kits", action="see", order=44)
         panels.register("shop:unit_type", revision_kit)
+        importers.register()

@@ -2,7 +2,18 @@
 
 from django.urls import path
 
-from shop.views import applications, catalogue, customers, files, people, profile, sign_in, sums, test_plans
+from shop.views import (
+    applications,
+    catalogue,
+    customers,
+    files,
+    imports,
+    people,
+    profile,
+    sign_in,
+    sums,
+    test_plans,
+)
 
 app_name = "shop"
 urlpatterns = [
@@ -11,6 +22,12 @@ urlpatterns = [
     path("customers/<int:pk>/change/", customers.customer_change, name="customer_change"),
     path("customers/new/", customers.customer_new, name="customer_new"),
     path("files/<int:pk>/", files.file, name="file"),
+    path("imports/", imports.import_list, name="imports"),
+    path("imports/<int:pk>/", imports.import_page, name="import"),
+    path("imports/<int:pk>/undo/", imports.import_undo, name="import_undo"),
+    path("imports/<slug:kind>/", imports.import_new, name="import_new"),
+    path("imports/<slug:kind>/<int:pk>/", imports.import_check, name="import_check"),
+    path("imports/<slug:kind>/template.<slug:form>", imports.import_template, name="import_template"),
     path("people/", people.people, name="people"),
     path("people/<int:pk>/", people.person, name="person"),
     path("people/<int:pk>/password/", people.person_password, name="person_password"),

@@ -32,6 +32,7 @@ ACTIONS: Mapping[str, tuple[str, frozenset[str]]] = {
     "pack_kits": ("pack kits", frozenset({STORES, BENCH, LEAD})),
     "instruments": ("change instruments and their calibration", frozenset({LEAD})),
     "catalogue": ("change unit types, limits, plans and kits", frozenset({LEAD})),
+    "import": ("enter lists from files", frozenset({LEAD})),
     "people": ("change people and shop settings", frozenset({LEAD})),
     "see": ("see the shop's records", frozenset(ROLES)),
 }

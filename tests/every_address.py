@@ -8,6 +8,7 @@ from django.urls import URLPattern, get_resolver, reverse
 from tests.world import World
 
 PAGE, PDF, IMAGE, JSON = "page", "pdf", "image", "json"
+TABLE_FILE = "table_file"
 POST_ONLY, REDIRECT = "post_only", "redirect"
 SIGNED_OUT = "signed_out"  # a page for those who are not signed in yet; others are sent on
 
@@ -102,6 +103,13 @@ SHOP = [
     line("shop:fluids"),
     line("shop:fluid_change", of("fluid.pk")),
     line("shop:fluid_new"),
+    line("shop:imports"),
+    line("shop:import", of("imported.pk")),
+    line("shop:import_undo", of("imported.pk")),
+    line("shop:import_new", "parts"),
+    line("shop:import_check", "suppliers", of("imported.file.pk")),
+    line("shop:import_check", "parts", of("imported.file.pk")),
+    line("shop:import_template", "parts", "csv", kind=TABLE_FILE),
     line("shop:people"),
     line("shop:person", lambda w: w.people["bench"].pk),
     post("shop:person_password", lambda w: w.people["bench"].pk),

@@ -4,11 +4,14 @@ import copy
 import datetime as dt
 from decimal import Decimal
 
+from django.core.files.uploadedfile import SimpleUploadedFile
+
 import inventory.models as inventory
 from inventory.services import kits, stock
 from shop import models as shop
+from shop.importers import importer_of
 from shop.roles import ROLES
-from shop.services import applications, catalogue, customers, profile, test_plans
+from shop.services import applications, catalogue, customers, imports, profile, test_plans
 from tests import factories
 from tests.asking import picture
 from tests.workorders.journey import Journey, make_type, trace_upload
@@ -71,6 +74,7 @@ class World:
         self._rig()
         self._desk()
         self._boxes()
+        self._lists()
 
     def _long_words(self):
         """Names as long as real ones get, some without a blank: no page is laid out for short ones."""
@@ -278,6 +282,12 @@ class World:
             claimant=rebuild.warranty.recipient,
             reported="Wet at the rod again.",
         )
+
+    def _lists(self):
+        upload = SimpleUploadedFile("old suppliers.csv", b"Name,Note\nSallow Bay Seals,closed in winter\n")
+        file = imports.store_file(act=self.act("lead"), upload=upload)
+        importer = importer_of("suppliers")
+        self.imported = imports.enter_file(act=self.act("lead"), importer=importer, file=file)
 
     def _boxes(self):
         clerk = self.act("receiving")

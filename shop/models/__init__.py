@@ -3,6 +3,7 @@
 from .application import Application, MountingPlace
 from .base import AppendOnly, Tracked
 from .customer import Customer
+from .entry import Import, ImportedRow
 from .fluid import Fluid, FluidFamily, Polymer
 from .form_token import Counter, FormToken
 from .shop_profile import LimitSetting, ShopProfile
@@ -21,6 +22,8 @@ __all__ = [
     "Fluid",
     "FluidFamily",
     "FormToken",
+    "Import",
+    "ImportedRow",
     "LimitSetting",
     "MountingPlace",
     "Polymer",

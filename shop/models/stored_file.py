@@ -11,6 +11,7 @@ class StoredFile(models.Model):
         PHOTO = "photo", "photo"
         TRACE = "trace", "logged trace"
         PAPER = "paper", "issued paper"
+        LIST = "list", "list to enter"
 
     sha256 = models.CharField(max_length=64, db_index=True)
     kind = models.CharField(max_length=10, choices=Kind)

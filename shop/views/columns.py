@@ -52,3 +52,19 @@ PEOPLE = Table(
         Column("May sign in", "is_active"),
     ),
 )
+IMPORTS = Table(
+    "lists-from-files",
+    (
+        Column("List", "kind"),
+        Column("File", "file.name"),
+        Column("Rows entered", "rows_entered"),
+        Column("Rows there already", "rows_there"),
+        Column("By", "by"),
+        Column("When", "at"),
+        Column("Undone", "undone_at"),
+        Column("Why undone", "undone_why"),
+    ),
+)
+IMPORTED_ROWS = Table(
+    "rows-of-an-import", (Column("Row of the file", "row_number"), Column("What it became", "name"))
+)

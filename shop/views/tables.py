@@ -56,18 +56,22 @@ def answer_list(
 
 def table_file(*, table: Table, form: str, rows: "QuerySet[Any] | Iterable[Any]") -> HttpResponse:
     """Return a list as a download; Http404 for a format that there is not."""
+    titles = [column.title for column in table.columns]
+    cells = ([column.read(row) for column in table.columns] for row in _each(rows))
+    name = f"{table.name}-{timezone.localdate().isoformat()}"
+    return download_table(name=name, form=form, titles=titles, rows=cells)
+
+
+def download_table(
+    *, name: str, form: str, titles: Sequence[str], rows: Iterable[Sequence[Any]]
+) -> HttpResponse:
+    """Return headings and rows as a download; Http404 for a format that there is not."""
     if form not in CONTENT_TYPES:
         raise Http404(f"Lists are not given as {form}.")
     # Written whole before it is sent, so that a fault is an error page and not half a file.
     file = io.BytesIO()
-    cells = ([column.read(row) for column in table.columns] for row in _each(rows))
-    write_table(file=file, form=form, titles=[column.title for column in table.columns], rows=cells)
-    return download(data=file.getvalue(), name=f"{table.name}-{timezone.localdate().isoformat()}", form=form)
-
-
-def download(*, data: bytes, name: str, form: str) -> HttpResponse:
-    """Return a table's file under a name without signs that a header could not carry."""
-    response = HttpResponse(data, content_type=CONTENT_TYPES[form])
+    write_table(file=file, form=form, titles=titles, rows=rows)
+    response = HttpResponse(file.getvalue(), content_type=CONTENT_TYPES[form])
     response["Content-Disposition"] = f'attachment; filename="{name}.{form}"'
     return response
 

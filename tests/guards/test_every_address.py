@@ -6,7 +6,7 @@ import pytest
 from django.urls import path
 
 from tests import every_address
-from tests.every_address import IMAGE, JSON, PAGE, PDF, POST_ONLY, REDIRECT, SIGNED_OUT
+from tests.every_address import IMAGE, JSON, PAGE, PDF, POST_ONLY, REDIRECT, SIGNED_OUT, TABLE_FILE
 from tests.world import World
 
 ANSWERS = {
@@ -15,6 +15,7 @@ ANSWERS = {
     PDF: (HTTPStatus.OK, "application/pdf"),
     IMAGE: (HTTPStatus.OK, "image/"),
     JSON: (HTTPStatus.OK, "application/json"),
+    TABLE_FILE: (HTTPStatus.OK, "text/csv"),
     POST_ONLY: (HTTPStatus.METHOD_NOT_ALLOWED, ""),
     REDIRECT: (HTTPStatus.FOUND, ""),
 }

@@ -13,7 +13,7 @@ from django.test import Client, override_settings
 from django.urls import resolve
 
 from shop.roles import ROLES, may
-from tests.every_address import IMAGE, JSON, PAGE, PDF, POST_ONLY, REDIRECT, SIGNED_OUT, addresses
+from tests.every_address import IMAGE, JSON, PAGE, PDF, POST_ONLY, REDIRECT, SIGNED_OUT, TABLE_FILE, addresses
 from tests.world import World
 
 OPEN_TO_STRANGERS = (
@@ -23,7 +23,13 @@ OPEN_TO_STRANGERS = (
     "workorders:unit_scanned",
     "shop:sign_in",
 )
-CONTENT = {PDF: "application/pdf", IMAGE: "image/", JSON: "application/json", PAGE: "text/html"}
+CONTENT = {
+    PDF: "application/pdf",
+    IMAGE: "image/",
+    JSON: "application/json",
+    TABLE_FILE: "text/csv",
+    PAGE: "text/html",
+}
 
 
 @pytest.fixture(scope="module")
