@@ -278,6 +278,15 @@ BENCH = [
     line("workorders:operation", of("building.pk")),
     line("workorders:correct_operation", of("operation.pk")),
     line("workorders:close_build", of("building.pk")),
+    line("workorders:outside_works"),
+    line("workorders:outside_works", query="show=all&q=no+such+supplier"),
+    line("workorders:send_out", of("agreed.pk")),
+    *many("workorders:outside_work", "{}.pk", over=["out", "back"]),
+    line("workorders:outside_work_slip", of("out.pk"), kind=PDF),
+    line("workorders:outside_work_due", of("out.pk")),
+    line("workorders:outside_work_cancel", of("out.pk")),
+    line("workorders:outside_work_return", of("out.pk")),
+    line("workorders:outside_work_inspect", of("back.pk")),
 ]
 
 RIG = [

@@ -22,6 +22,7 @@ from workorders.services import (
     build,
     claims,
     go_ahead,
+    outside_work,
     releasing,
     shipping,
     teardown,
@@ -71,6 +72,7 @@ class World:
         self._catalogue()
         self._stores()
         self._bench()
+        self._outside()
         self._rig()
         self._desk()
         self._boxes()
@@ -198,6 +200,22 @@ class World:
             place=self.revision.ports.first(),
             tool="lathe 2",
         )
+
+    def _outside(self):
+        """The barrel is at the grinder's, and the whole unit is back from the plater's."""
+        at_supplier = self.journey().receive().find().close_teardown().go_ahead().rebuild
+        told = {"rebuild": at_supplier, "due": self.act("bench").at.date(), "supplier": self.lot.supplier}
+        self.out = outside_work.send_out(
+            act=self.act("bench"),
+            component=self.revision.components.first(),
+            kind="grinding",
+            asked="Hone the bore to 25.00 to 25.03 mm, Ra 0.2.",
+            **told,
+        )
+        whole_unit = outside_work.send_out(
+            act=self.act("bench"), component=None, kind="rechroming", asked="Strip and chrome.", **told
+        )
+        self.back = outside_work.record_return(act=self.act("bench"), work=whole_unit)
 
     def _rig(self):
         self.hold = self.plan.steps.get(kind="hold")

@@ -3,6 +3,7 @@
 from .box import Box, BoxLine, BoxLink, BoxPhoto
 from .finding import Finding, Measurement, Operation
 from .instrument import Calibration, Instrument
+from .outside_work import OutsideWork
 from .part_used import PartTakenBack, PartUsed
 from .pressure_test import FluidDecision, LoggerFile, PressureTest, Reading, StepResult, Trace, Verdict
 from .rebuild import ArrivalItem, FluidFound, GoAhead, Photo, Quote, Rebuild, Signature
@@ -26,6 +27,7 @@ __all__ = [
     "LoggerFile",
     "Measurement",
     "Operation",
+    "OutsideWork",
     "PackedUnit",
     "Parcel",
     "PartTakenBack",

@@ -9,10 +9,12 @@ from django.urls import reverse
 
 from inventory.models import KitLine, Lot
 from inventory.services.kits import Option, PlaceChoice, kit_choices
+from shop.models import Component
 from shop.roles import LEAD, roles_of
 from workorders.models import Finding, Operation, PartUsed, Rebuild
 from workorders.services.dimensions import Dimension, dimensions
 from workorders.services.missing import Missing
+from workorders.services.outside_work import latest_by_place, missing_outside_work
 from workorders.services.places import Key, Place, key_of, kind_of, places, row_key
 from workorders.services.standing import standing_build
 from workorders.services.work import Work, work_of
@@ -29,6 +31,7 @@ class Need:
     choice: PlaceChoice | None = None
     parts: list[PartUsed] = field(default_factory=list)
     operations: list[Operation] = field(default_factory=list)
+    outside_done: bool = False  # outside work on the component is accepted
 
     @property
     def action(self) -> str:
@@ -115,6 +118,7 @@ def build_needs(rebuild: Rebuild, *, on: date | None, work: Work | None = None) 
     choices = {key_of(choice.place): choice for choice in kit_choices(revision=rebuild.revision, on=on)}
     parts = _by_place(work.parts)
     operations = _by_place(work.operations)
+    done = {row.component_id for row in latest_by_place(work.outside) if row.accepted}
     return [
         Need(
             place=place,
@@ -122,6 +126,7 @@ def build_needs(rebuild: Rebuild, *, on: date | None, work: Work | None = None) 
             choice=choices.get(key_of(place)),
             parts=parts.get(key_of(place), []),
             operations=operations.get(key_of(place), []),
+            outside_done=isinstance(place, Component) and place.pk in done,
         )
         for place in places(rebuild.revision)
     ]
@@ -149,7 +154,7 @@ def missing_for_build(
     found = [row for need in needs for row in _missing_at(rebuild, need, accepted)]
     for dimension in dimensions(rebuild, work.findings, work.measurements):
         found.extend(_missing_reading(rebuild, dimension))
-    return found
+    return [*found, *missing_outside_work(work.outside, work.findings)]
 
 
 def _lead_accepted(rebuild: Rebuild) -> bool:
@@ -173,7 +178,7 @@ def _missing_at(rebuild: Rebuild, need: Need, accepted: bool) -> list[Missing]:
         found.append(missing(f"to be renewed, but {need.sentence}", "use_part"))
     elif need.is_required and not need.is_filled and not (need.action == Action.KEPT and accepted):
         found.append(missing(f"the kit requires a part here, but {need.sentence}", "use_part"))
-    if need.action == Action.REWORKED and not need.operations:
+    if need.action == Action.REWORKED and not need.operations and not need.outside_done:
         url = reverse("workorders:operation", args=[rebuild.pk])
         url += f"?place={kind_of(need.place)}-{need.place.pk}"
         found.append(Missing(str(need.place), "to be reworked, but no operation is recorded", url))

@@ -13,7 +13,7 @@ from workorders.documents.certificate import certificate_pdf
 from workorders.documents.fitter_page import FitterPage, fitter_page_pdf
 from workorders.documents.port_drawing import PortRow
 from workorders.documents.printed import day
-from workorders.models import Instrument, PressureTest, Rebuild, Release, StepResult
+from workorders.models import Instrument, OutsideWork, PressureTest, Rebuild, Release, StepResult
 from workorders.services import papers
 from workorders.services.claims import carried_warranty
 from workorders.services.traces import hold_trace
@@ -91,7 +91,7 @@ def certificate_data(
         acts=acts,
         signature=signer,
         deviations=deviations(rebuild, work, remarks),
-        external_results=(),
+        external_results=outside_rows(work),
         limitations=LIMITATIONS,
         warranty_terms=warranty_terms(profile, rebuild, papers.local(issued_at).date()),
         replaces=replaces,
@@ -141,6 +141,27 @@ def operation_rows(work: Work) -> tuple[paper.OperationRow, ...]:
         )
         for operation in work.operations
     )
+
+
+def outside_rows(work: Work) -> tuple[str, ...]:
+    """Return what was done by others, a line for each outside work that was accepted."""
+    return tuple(_outside_row(row) for row in work.outside if row.accepted)
+
+
+def _outside_row(row: OutsideWork) -> str:
+    assert row.returned_at
+    assert row.inspected_at
+    bake = f" Bake after plating: {row.bake_sentence}." if row.is_plating else ""
+    paper_kept = "on file" if row.certificate_id else "none"
+    return (
+        f"{row} by {row.supplier}: {row.asked.rstrip('.')}. Sent {_day(row.sent_at)}, back "
+        f"{_day(row.returned_at)}, accepted {_day(row.inspected_at)} by {row.inspected_by}.{bake} "
+        f"Supplier's certificate: {paper_kept}."
+    )
+
+
+def _day(at: datetime) -> str:
+    return day(papers.local(at).date())
 
 
 def step_rows(results: Sequence[StepResult]) -> tuple[paper.StepRow, ...]:

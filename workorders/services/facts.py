@@ -14,6 +14,7 @@ from workorders.models import (
     GoAhead,
     Measurement,
     Operation,
+    OutsideWork,
     PackedUnit,
     PartUsed,
     PressureTest,
@@ -44,6 +45,7 @@ class Facts:
     has_part: bool
     has_operation: bool
     has_fluid_decision: bool
+    has_outside_work: bool
 
     @property
     def released(self) -> bool:
@@ -112,6 +114,7 @@ def _facts_query() -> _Prepared:
         PartUsed.objects.filter(**of_rebuild),
         Operation.objects.filter(**of_rebuild),
         FluidDecision.objects.filter(**of_rebuild),
+        OutsideWork.objects.filter(**of_rebuild),
     ]
     rows = Rebuild.objects.order_by().filter(pk=_NO_KEY)
     return _Prepared.of(rows.values_list("stage", *map(Exists, asked)))
@@ -126,6 +129,8 @@ def _build_query() -> _Prepared:
         Operation.objects.filter(done_at__gt=later, **same),
         Finding.objects.filter(found_at__gt=later, **same),
         Measurement.objects.filter(measured_at__gt=later, **same),
+        OutsideWork.objects.filter(sent_at__gt=later, **same),
+        OutsideWork.objects.filter(inspected_at__gt=later, **same),
     ]
     signed = Signature.objects.filter(rebuild=_NO_KEY, meaning=Signature.Meaning.BUILT)
     return _Prepared.of(signed.order_by("-pk").values_list("pk", *map(Exists, changed))[:1])

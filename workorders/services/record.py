@@ -39,7 +39,9 @@ def unit_record(unit: Unit) -> Plain:
 
     The shape is described in docs/record.md.
     """
-    rebuilds = unit.rebuilds.order_by("number").select_related("work_order__customer", "revision__unit_type")
+    rebuilds = unit.rebuilds.order_by("number").select_related(
+        "work_order__customer", "revision__unit_type", "box_line__box"
+    )
     return {
         "serial": unit.serial,
         "unit_type": str(unit.unit_type),
@@ -53,8 +55,10 @@ def rebuild_record(rebuild: Rebuild) -> Plain:
     """Return one rebuild as plain data, from the box to the claims."""
     release = rebuild.releases.order_by("-pk").first()
     warranty = getattr(rebuild, "warranty", None)
+    line = getattr(rebuild, "box_line", None)
     return {
         "work_order": rebuild.work_order.number,
+        "box": line.box.number if line else None,
         "customer": rebuild.work_order.customer.name,
         "number": rebuild.number,
         "revision": rebuild.revision.number,
@@ -143,6 +147,7 @@ def work_record(rebuild: Rebuild, work: Work | None = None) -> Plain:
             }
             for row in work.operations
         ],
+        "outside_works": [outside_record(row) for row in work.outside],
         "parts_used": [part_record(row) for row in work.parts],
         "fluid_decisions": [
             fields(row, "rig_fluid", "concerns", "why", "flushing", "by", "at")
@@ -166,6 +171,18 @@ def finding_record(row: Any) -> Plain:
         "position": row.place.code,
         "name": row.place.name,
         **fields(row, "condition", "cause", "action", "note", "found_at", "found_by"),
+    }
+
+
+def outside_record(row: Any) -> Plain:
+    """Return one outside work: to whom, when out and back, how it was judged, and the bake."""
+    return {
+        "position": row.component.code if row.component else None,
+        **fields(row, "kind", "supplier", "asked", "sent_at", "sent_by", "due", "returned_at", "returned_by"),
+        **fields(row, "inspected_at", "inspected_by", "accepted", "reject_reason"),
+        **fields(row, "bake", "bake_h", "bake_temperature_c", "bake_basis", "note"),
+        **fields(row, "cancelled_at", "cancelled_by", "cancel_reason"),
+        "certificate_sha256": row.certificate.sha256 if row.certificate else None,
     }
 
 
@@ -287,6 +304,7 @@ def tracked_rows(unit: Unit) -> Iterable[models.Manager[Any]]:
         rows.Finding: "rebuild__unit_id",
         rows.Measurement: "rebuild__unit_id",
         rows.Operation: "rebuild__unit_id",
+        rows.OutsideWork: "rebuild__unit_id",
         rows.PressureTest: "rebuild__unit_id",
         rows.StepResult: "pressure_test__rebuild__unit_id",
         rows.Reading: "result__pressure_test__rebuild__unit_id",

@@ -22,6 +22,7 @@ from workorders.models import (
     WorkOrder,
 )
 from workorders.services.claims import carried_warranty
+from workorders.services.outside_work import require_nothing_out
 from workorders.services.papers import packing_list_pdf
 from workorders.services.record import work_record
 from workorders.services.signing import sign
@@ -211,8 +212,8 @@ def add_tracking(*, act: Act, parcel: Parcel, tracking: str) -> Parcel:
 def exit_rebuild(*, act: Act, rebuild: Rebuild, exit: str, reason: str) -> Rebuild:
     """Take a unit out of the rebuild: returned as found, scrapped or kept as exchange core.
 
-    The findings so far are signed. Raises RuleBroken without a reason, or for a unit that is
-    released or has left already.
+    The findings so far are signed. Raises RuleBroken without a reason, while a part is out at a
+    supplier's, or for a unit that is released or has left already.
     """
     row = locked(rebuild)
     if not row.is_open:
@@ -223,6 +224,7 @@ def exit_rebuild(*, act: Act, rebuild: Rebuild, exit: str, reason: str) -> Rebui
         raise RuleBroken(fields={"exit": "Choose returned as found, scrapped or kept as exchange core."})
     if not reason.strip():
         raise RuleBroken(fields={"reason": "Give the reason."})
+    require_nothing_out(row)
     sign(act=act, rebuild=row, meaning=Signature.Meaning.RETURNED, content=work_record(row))
     row.stage, row.exit_reason = exit, reason
     return keep(row)

@@ -36,7 +36,8 @@ def stage_of(facts: Facts) -> str:
     if not facts.signed_torn_down:
         return Stage.RECEIVED
     if facts.has_go_ahead:
-        return Stage.BUILDING if facts.has_part or facts.has_operation else Stage.GO_AHEAD
+        begun = facts.has_part or facts.has_operation or facts.has_outside_work
+        return Stage.BUILDING if begun else Stage.GO_AHEAD
     return Stage.QUOTED if facts.has_quote else Stage.TORN_DOWN
 
 

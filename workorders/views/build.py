@@ -25,8 +25,10 @@ from workorders.models import Operation, PartUsed, Rebuild
 from workorders.services import build as service
 from workorders.services.build_needs import Need, build_needs, missing_for_build
 from workorders.services.dimensions import dimensions
+from workorders.services.outside_work import shown_on
 from workorders.services.places import kind_of, places
 from workorders.services.standing import Meaning, begin_build, current_test, signature, standing_build
+from workorders.services.work import outside_works
 from workorders.views.rebuild_of import place_of, rebuild_of, to_build
 from workorders.views.teardown import act_with_reason
 from workorders.views.trails import to_rebuild
@@ -90,6 +92,7 @@ def build_context(request: HttpRequest, rebuild: Rebuild) -> dict[str, Any]:
         "open_rows": [row for row in rows if row.need.is_open],
         "rows": rows,
         "used": used,
+        "outside_works": shown_on(outside_works(rebuild), timezone.localdate()),
         "operations": rebuild.operations.select_related("position", "component", "port", "done_by"),
         "dimensions": dimensions(rebuild, [row.need.finding for row in rows if row.need.finding]),
         "torn_down": signature(rebuild, Meaning.TORN_DOWN),

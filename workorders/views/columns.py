@@ -55,6 +55,24 @@ INSTRUMENTS = Table(
         Column("What that means", lambda row: row[1].sentence),
     ),
 )
+OUTSIDE_WORK = Table(
+    "outside-work",
+    (
+        Column("Unit", "rebuild.unit.serial"),
+        Column("Work order", "rebuild.work_order.number"),
+        Column("What is out", "place_name"),
+        Column("Work", "get_kind_display"),
+        Column("Supplier", "supplier.name"),
+        Column("Telephone", "supplier.phone"),
+        Column("What is asked", "asked"),
+        Column("Sent", "sent_at"),
+        Column("Due", "due"),
+        Column("Back", "returned_at"),
+        Column("Inspected", "inspected_at"),
+        Column("Accepted", "accepted"),
+        Column("Cancelled", "cancelled_at"),
+    ),
+)
 CLAIMS = Table(
     "claims",
     (

@@ -14,7 +14,7 @@ from shop.roles import may
 from shop.views.answers import needs
 from shop.views.tables import answer_list
 from workorders.calc.serial import SerialError, parse_serial
-from workorders.models import Box, Rebuild, Unit
+from workorders.models import Box, OutsideWork, Rebuild, Unit
 from workorders.services import lookup
 from workorders.services.record import unit_record
 from workorders.views import columns
@@ -36,6 +36,7 @@ def home(request: HttpRequest) -> HttpResponse:
         "stage": stage,
         "page": Paginator(rows.order_by(SHELVED_LAST, "received_at"), 50).get_page(request.GET.get("page")),
         "open_boxes": Box.objects.open().count(),
+        "overdue_outside": OutsideWork.objects.overdue(on=timezone.localdate()).count(),
         "may_receive": may(request.user, "receive"),
     }
     return answer_list(

@@ -16,7 +16,9 @@ from workorders import models as rows
 from workorders.models import Rebuild
 from workorders.services.dimensions import dimensions
 from workorders.services.next_step import next_step
+from workorders.services.outside_work import shown_on
 from workorders.services.standing import Meaning
+from workorders.services.work import outside_works
 from workorders.views.rebuild_of import rebuild_of
 from workorders.views.trails import to_order, to_rebuild
 
@@ -27,6 +29,7 @@ TRACKED = (
     rows.Measurement,
     rows.FluidFound,
     rows.Operation,
+    rows.OutsideWork,
     rows.PressureTest,
 )
 # What a reader of the changes wants to see; the times beside them stand in the act itself.
@@ -37,8 +40,14 @@ SHOWN_CHANGES = frozenset(
         *("condition", "cause", "action", "note", "value", "instrument", "position", "component", "port"),
         *("fluid", "kind_note", "colour", "smell", "water", "kind", "tool"),
         *("state", "verdict", "fluid_left", "superseded_reason"),
+        *("supplier", "asked", "due", "accepted", "reject_reason", "cancel_reason", "certificate"),
+        *("bake", "bake_h", "bake_temperature_c", "bake_basis"),
     )
 )
+
+
+# Between the go-ahead and the test; the service says the rest.
+SENDS_OUT = (Stage.GO_AHEAD, Stage.BUILDING)
 
 
 @require_GET
@@ -59,6 +68,7 @@ def rebuild(request: HttpRequest, pk: int) -> HttpResponse:
         "route_stage": row.stage if row.stage in stops else list(stops)[-1],
         "route_exit": row.stage if row.stage in Rebuild.SIDE_EXITS else None,
         "route_notes": {stage: f"{timezone.localtime(at):%d %b %Y}" for stage, at in stops.items()},
+        "may_send_out": row.stage in SENDS_OUT and may(request.user, "build"),
         "may": {name: may(request.user, name) for name in ("go_ahead", "side_exit", "release")},
     }
     return render(request, "workorders/rebuild.html", context)
@@ -85,6 +95,7 @@ def _record(row: Rebuild) -> dict[str, Any]:
         "go_aheads": row.go_aheads.select_related("by"),
         "currency": ShopProfile.objects.values_list("currency", flat=True).first() or "EUR",
         "operations": row.operations.select_related("position", "component", "port", "done_by"),
+        "outside_works": shown_on(outside_works(row), timezone.localdate()),
         "used": used,
         "tests": row.pressure_tests.select_related("plan", "rig_fluid", "fluid_left", "signature"),
         "releases": row.releases.select_related("by", "replaces", "replaced_by"),
