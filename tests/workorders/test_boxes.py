@@ -257,10 +257,18 @@ def test_nothing_is_judged_or_added_before_the_box_is_here(told, announced):
 
 def test_closing_names_every_line_that_is_not_settled(told, here):
     boxes.judge_line(act=told(), line=here.lines.get(order=2), outcome="found")
+    boxes.add_line(act=told(), box=here, what="hose")
     with pytest.raises(RuleBroken) as error:
         boxes.close_box(act=told(), box=here)
     assert "Line 1, lift cylinder, is not sorted yet" in str(error.value)
-    assert "Line 2, power unit, is neither received" in str(error.value)
+    assert "Line 2, power unit, is here and not received as a unit yet" in str(error.value)
+    assert "Line 3, hose, is neither received as a unit nor" in str(error.value)
+    boxes.judge_line(act=told(), line=here.lines.get(order=1), outcome="missing")
+    boxes.judge_line(act=told(), line=here.lines.get(order=2), outcome="wrong", note="a valve block")
+    boxes.judge_line(act=told(), line=here.lines.get(order=3), outcome="extra", note="bin 4")
+    with pytest.raises(RuleBroken) as error:
+        boxes.close_box(act=told(), box=here)
+    assert str(error.value) == "Line 2, power unit, is here and not received as a unit yet."
 
 
 def test_a_closed_box_with_an_unidentified_unit_stays_listed(told, lone):

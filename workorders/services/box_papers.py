@@ -53,8 +53,15 @@ def tray_tags(box: Box, lines: Iterable[BoxLine]) -> list[Label]:
         Label(
             address=address,
             big=f"{box.number}/{line.order}",
-            lines=(line.what, line.get_outcome_display(), str(box.sender or "sender not known")),
+            lines=(line.what, _outcome(box, line), str(box.sender or "sender not known")),
         )
         for line in lines
         if line.outcome != BoxLine.Outcome.MISSING
     ]
+
+
+def _outcome(box: Box, line: BoxLine) -> str:
+    """Say what became of a line; in a box that nobody announced, nothing stands out as such."""
+    if line.outcome == BoxLine.Outcome.EXTRA and box.announced_at is None:
+        return ""
+    return line.get_outcome_display()

@@ -309,24 +309,21 @@ def left_to_do(lines: Sequence[BoxLine]) -> list[str]:
     """Say in sentences what keeps a box from being closed; units not identified do not, they stay listed."""
     if not lines:
         return ["Nothing is written down yet of what lies in the box."]
-    found = []
-    for line in lines:
-        if line.outcome == Outcome.OPEN:
-            found.append(f"Line {line.order}, {line.what}, is not sorted yet.")
-        elif (
-            line.rebuild_id is None
-            and not line.note
-            and line.outcome
-            not in (
-                Outcome.MISSING,
-                Outcome.UNIDENTIFIED,
-            )
-        ):
-            found.append(
-                f"Line {line.order}, {line.what}, is neither received as a unit "
-                "nor does its note say where it went."
-            )
-    return found
+    return [sentence for line in lines if (sentence := _unsettled(line))]
+
+
+def _unsettled(line: BoxLine) -> str:
+    """Say what a line lacks, or nothing. A thing that is no unit may stay with a note of where it went."""
+    name = f"Line {line.order}, {line.what},"
+    if line.outcome == Outcome.OPEN:
+        return f"{name} is not sorted yet."
+    if line.rebuild_id or line.outcome in (Outcome.MISSING, Outcome.UNIDENTIFIED):
+        return ""
+    if line.expected:
+        return f"{name} is here and not received as a unit yet."
+    if line.note:
+        return ""
+    return f"{name} is neither received as a unit nor does its note say where it went."
 
 
 @service("receive")

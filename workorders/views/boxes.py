@@ -95,6 +95,7 @@ def box(request: HttpRequest, number: str) -> HttpResponse:
     context = {
         "box": row,
         "lines": lines,
+        "has_units": any(line.rebuild_id for line in lines),
         "expected": sum(line.expected for line in lines),
         "photos": row.photos.select_related("file"),
         "left_to_do": boxes.left_to_do(lines) if row.received_at and row.is_open else [],
