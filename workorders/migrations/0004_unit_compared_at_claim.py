@@ -6,65 +6,123 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('shop', '0003_permanent_mark'),
-        ('workorders', '0003_boxes'),
+        ("shop", "0003_permanent_mark"),
+        ("workorders", "0003_boxes"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='claim',
-            name='identity',
-            field=models.CharField(blank=True, choices=[('', 'not compared yet'), ('same', 'the same unit: mark and photo agree'), ('no_mark', 'no mark can be read'), ('other', 'another unit came back')], max_length=8, verbose_name='the unit that came back'),
+            model_name="claim",
+            name="identity",
+            field=models.CharField(
+                blank=True,
+                choices=[
+                    ("", "not compared yet"),
+                    ("same", "the same unit: mark and photo agree"),
+                    ("no_mark", "no mark can be read"),
+                    ("other", "another unit came back"),
+                ],
+                max_length=8,
+                verbose_name="the unit that came back",
+            ),
         ),
         migrations.AddField(
-            model_name='claim',
-            name='identity_at',
+            model_name="claim",
+            name="identity_at",
             field=models.DateTimeField(blank=True, null=True),
         ),
         migrations.AddField(
-            model_name='claim',
-            name='identity_by',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="claim",
+            name="identity_by",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='claim',
-            name='identity_note',
-            field=models.TextField(blank=True, verbose_name='what was compared and seen'),
+            model_name="claim",
+            name="identity_note",
+            field=models.TextField(blank=True, verbose_name="what was compared and seen"),
         ),
         migrations.AddField(
-            model_name='historicalclaim',
-            name='identity',
-            field=models.CharField(blank=True, choices=[('', 'not compared yet'), ('same', 'the same unit: mark and photo agree'), ('no_mark', 'no mark can be read'), ('other', 'another unit came back')], max_length=8, verbose_name='the unit that came back'),
+            model_name="historicalclaim",
+            name="identity",
+            field=models.CharField(
+                blank=True,
+                choices=[
+                    ("", "not compared yet"),
+                    ("same", "the same unit: mark and photo agree"),
+                    ("no_mark", "no mark can be read"),
+                    ("other", "another unit came back"),
+                ],
+                max_length=8,
+                verbose_name="the unit that came back",
+            ),
         ),
         migrations.AddField(
-            model_name='historicalclaim',
-            name='identity_at',
+            model_name="historicalclaim",
+            name="identity_at",
             field=models.DateTimeField(blank=True, null=True),
         ),
         migrations.AddField(
-            model_name='historicalclaim',
-            name='identity_by',
-            field=models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="historicalclaim",
+            name="identity_by",
+            field=models.ForeignKey(
+                blank=True,
+                db_constraint=False,
+                null=True,
+                on_delete=django.db.models.deletion.DO_NOTHING,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='historicalclaim',
-            name='identity_note',
-            field=models.TextField(blank=True, verbose_name='what was compared and seen'),
+            model_name="historicalclaim",
+            name="identity_note",
+            field=models.TextField(blank=True, verbose_name="what was compared and seen"),
         ),
         migrations.AlterField(
-            model_name='photo',
-            name='moment',
-            field=models.CharField(choices=[('receiving', 'before anything is loosened'), ('teardown', 'teardown'), ('build', 'building'), ('test', 'on test'), ('mark', 'permanent mark'), ('packing', 'packing')], max_length=10),
+            model_name="photo",
+            name="moment",
+            field=models.CharField(
+                choices=[
+                    ("receiving", "before anything is loosened"),
+                    ("teardown", "teardown"),
+                    ("build", "building"),
+                    ("test", "on test"),
+                    ("mark", "permanent mark"),
+                    ("packing", "packing"),
+                ],
+                max_length=10,
+            ),
         ),
         migrations.AddConstraint(
-            model_name='claim',
-            constraint=models.CheckConstraint(condition=models.Q(('identity', ''), models.Q(('identity_at__isnull', False), ('identity_by__isnull', False), models.Q(('identity_note', ''), _negated=True)), _connector='OR'), name='workorders_claim_compared_whole', violation_error_message='A comparison needs who, when, and what was seen.'),
+            model_name="claim",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("identity", ""),
+                    models.Q(
+                        ("identity_at__isnull", False),
+                        ("identity_by__isnull", False),
+                        models.Q(("identity_note", ""), _negated=True),
+                    ),
+                    _connector="OR",
+                ),
+                name="workorders_claim_compared_whole",
+                violation_error_message="A comparison needs who, when, and what was seen.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='claim',
-            constraint=models.CheckConstraint(condition=models.Q(('identity', 'other'), ('judgement', 'accepted'), _negated=True), name='workorders_claim_other_unit_not_accepted', violation_error_message='Another unit came back, which this warranty does not cover: decline, or show goodwill.'),
+            model_name="claim",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("identity", "other"), ("judgement", "accepted"), _negated=True),
+                name="workorders_claim_other_unit_not_accepted",
+                violation_error_message="Another unit came back, which this warranty does not cover: decline, or show goodwill.",
+            ),
         ),
     ]
