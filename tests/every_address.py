@@ -222,6 +222,7 @@ BOXES = [
     *many("workorders:box", "{}.number", over=BOX_STATES),
     line("workorders:box_short", of("lone_box.number"), kind=REDIRECT),
     line("workorders:box_scanned", of("lone_box.number"), kind=REDIRECT),
+    *many("workorders:box_change", "{}.number", over=BOX_STATES),
     *many("workorders:box_close", "{}.number", over=BOX_STATES),
     line("workorders:box_line", of("sorted_box.number"), 1),
     line("workorders:box_line", of("lone_box.number"), 1),

@@ -36,6 +36,7 @@ urlpatterns = [
     path("boxes/links/<int:pk>/revoke/", box_links.link_revoke, name="box_link_revoke"),
     path("boxes/new/", boxes.box_new, name="box_new"),
     path("boxes/<slug:number>/", boxes.box, name="box"),
+    path("boxes/<slug:number>/change/", boxes.box_change, name="box_change"),
     path("boxes/<slug:number>/close/", boxes.box_close, name="box_close"),
     path("boxes/<slug:number>/lines/<int:order>/", boxes.box_line, name="box_line"),
     path("boxes/<slug:number>/lines/new/", boxes.box_line_new, name="box_line_new"),

@@ -318,3 +318,21 @@ def test_lines_stay_in_order_and_keep_their_history(told, here, receiving):
     )
     assert BoxLine.objects.get(pk=line.pk).box == here
     assert last.history_date - NOW < dt.timedelta(seconds=1)
+
+
+def test_what_was_written_down_is_corrected_with_a_reason(told, here, receiving):
+    with pytest.raises(RuleBroken) as error:
+        boxes.change_box(act=told(), box=here, shelf="F9")
+    assert "why" in error.value.fields
+    with pytest.raises(RuleBroken) as error:
+        boxes.change_box(act=told("looked again"), box=here, packing="wet")
+    assert "damage_note" in error.value.fields
+    row = boxes.change_box(act=told("looked again"), box=here, packing="wet", damage_note="oil", shelf="F9")
+    assert (row.packing, row.damage_note, row.shelf) == ("wet", "oil", "F9")
+    last = row.history.first()
+    assert (last.history_user, last.history_change_reason) == (receiving, "looked again")
+
+
+def test_a_box_that_is_not_here_has_no_packing_to_correct(told, announced):
+    row = boxes.change_box(act=told("called back"), box=announced, packing="sound", contact="R. Holm")
+    assert (row.packing, row.contact) == ("", "R. Holm")

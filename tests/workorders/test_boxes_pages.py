@@ -412,7 +412,7 @@ def test_a_box_without_lines_has_no_tags_and_says_so(clerk, act, receiving):
 
 # ---------- who may ----------
 
-WRITES = ["box_receive", "box_line_new", "box_photos", "box_close", "box_reopen", "box_order"]
+WRITES = ["box_change", "box_receive", "box_line_new", "box_photos", "box_close", "box_reopen", "box_order"]
 
 
 @pytest.mark.parametrize("name", WRITES)
@@ -444,3 +444,16 @@ def test_photos_are_added_with_their_words(clerk, announced):
     assert send(clerk, address, {"caption": "x"}).status_code == 422
     send(clerk, address, {"caption": "corner", "photo": [picture("a.png")]})
     assert announced.photos.get().caption == "corner"
+
+
+def test_a_box_is_corrected_from_its_page(clerk, announced, here):
+    address = url("box_change", here.number)
+    assert address in page(clerk, here)
+    sent = {"packing": "sound", "shelf": "F9", "contact": "R. Holm", "why": ""}
+    before = rows()
+    assert send(clerk, address, sent).status_code == 422
+    assert rows() == before
+    send(clerk, address, {**sent, "why": "moved"})
+    assert "Moved" in page(clerk, here)
+    row = Box.objects.get()
+    assert (row.shelf, row.contact) == ("F9", "R. Holm")

@@ -10,7 +10,7 @@ from shop.models import Customer, UnitType
 from workorders.forms.receiving import LinesField, PhotoForm
 from workorders.models import Box, BoxLine, WorkOrder
 from workorders.services.box_links import GOOD_FOR_DAYS
-from workorders.services.boxes import Expected
+from workorders.services.boxes import ARRIVED, TOLD, Expected
 
 Groups = Sequence[tuple[str, Sequence[str]]]
 ROWS = 4
@@ -167,6 +167,37 @@ class ReceiveBoxForm(PhotoForm):
         """The cleaned data as keywords of the service."""
         names = ("packing", "damage_note", "sender_as_written", "carrier", "tracking", "shelf")
         return {name: self.cleaned_data[name] for name in names}
+
+
+class ChangeBoxForm(ShopForm):
+    """A correction of what was written down of a box, with the reason."""
+
+    sender_as_written = forms.CharField(label="Sender as written", max_length=200, required=False)
+    contact = forms.CharField(label="Whom to ask", max_length=120, required=False)
+    customer_order = forms.CharField(label="Order number of the customer", max_length=60, required=False)
+    return_address = forms.CharField(
+        label="Address that the units go back to",
+        max_length=400,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 3}),
+    )
+    shelf = forms.CharField(label="Where it is now", max_length=40, required=False)
+    carrier = forms.CharField(label="Carrier", max_length=60, required=False)
+    tracking = forms.CharField(label="Tracking number", max_length=60, required=False)
+    packing = forms.ChoiceField(label="State of the packing", choices=Box.Packing, widget=forms.RadioSelect)
+    damage_note = forms.CharField(
+        label="What is wrong with the packing",
+        max_length=600,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 2}),
+    )
+    why = forms.CharField(label="Reason for the change", max_length=200)
+
+    def __init__(self, *args: Any, box: Box, **kwargs: Any) -> None:
+        names = TOLD + (ARRIVED if box.received_at else ())
+        super().__init__(*args, initial={name: getattr(box, name) for name in names}, **kwargs)
+        for name in set(self.fields) - {*names, "why"}:
+            del self.fields[name]
 
 
 class BoxPhotosForm(PhotoForm):

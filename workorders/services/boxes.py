@@ -106,10 +106,30 @@ def receive_box(*, act: Act, box: Box | None = None, photos: Uploads = (), **arr
 
 
 def _need_damage_note(box: Box) -> None:
-    if box.packing != Box.Packing.SOUND and not box.damage_note:
+    if box.packing not in ("", Box.Packing.SOUND) and not box.damage_note:
         raise RuleBroken(
             fields={"damage_note": "Say what is wrong with the packing; the carrier will ask for it."}
         )
+
+
+TOLD = ("sender_as_written", "contact", "return_address", "customer_order")
+ARRIVED = ("packing", "damage_note", "carrier", "tracking", "shelf")
+
+
+@service("receive")
+def change_box(*, act: Act, box: Box, **told: str) -> Box:
+    """Correct what was written down of a box, for the reason in ``act.why``.
+
+    ``told`` are fields of `TOLD`, and of `ARRIVED` once the box is here. Raises RuleBroken without
+    a reason, for a closed box, and for damage that nobody describes.
+    """
+    row = _open_box(box)
+    _need_reason(act, "Say why this is changed; the reason stays in the history.")
+    for name in TOLD + (ARRIVED if row.received_at else ()):
+        if name in told:
+            setattr(row, name, told[name].strip())
+    _need_damage_note(row)
+    return keep(row)
 
 
 @service("receive")

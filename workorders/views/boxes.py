@@ -19,6 +19,7 @@ from workorders.forms.boxes import (
     AnnounceForm,
     BoxOrderForm,
     BoxPhotosForm,
+    ChangeBoxForm,
     LineForm,
     ReceiveBoxForm,
     SenderForm,
@@ -157,6 +158,24 @@ def _arrive(request: HttpRequest, row: Box | None) -> HttpResponse:
     }
     return answer_form(
         request, form=form, template="workorders/box_receive.html", write=write, context=context
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@needs("receive")
+def box_change(request: HttpRequest, number: str) -> HttpResponse:
+    """Correct what was written down of a box, or where it is now, with the reason."""
+    row = _box(number)
+
+    def write(data: dict[str, Any]) -> Box:
+        return boxes.change_box(act=act_of(request, data.pop("why")), box=row, **data)
+
+    return answer_form(
+        request,
+        form=ChangeBoxForm(request.POST or None, box=row),
+        template="workorders/box_change.html",
+        write=write,
+        context={"box": row, "trail": trails.to_box(row)},
     )
 
 
