@@ -5,7 +5,6 @@ Each check compares two databases and two folders with each other.
 
 import os
 import threading
-from collections import Counter
 from io import StringIO
 from pathlib import Path
 
@@ -41,7 +40,7 @@ def test_every_row_and_every_file_comes_back(archive, place, shop_files):
     files = archives.every_file(shop_files)
     assert archives.every_file(place.files_dir) == files
     assert {Path(name).name for name in files} == set(StoredFile.objects.values_list("sha256", flat=True))
-    assert Counter(StoredFile.objects.values_list("kind", flat=True)).keys() == {"photo", "trace", "paper"}
+    assert set(StoredFile.objects.values_list("kind", flat=True)) >= {"photo", "trace", "paper"}
     assert done.manifest.problems == done.new_migrations == []
     # and a row that is lost after all would have been seen
     archives.run(place.database, "DELETE FROM django_migrations WHERE app = 'axes' AND name = '0001_initial'")
