@@ -5,6 +5,7 @@ Each check compares two databases and two folders with each other.
 
 import os
 import threading
+from collections import Counter
 from io import StringIO
 from pathlib import Path
 
