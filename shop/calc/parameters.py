@@ -1,6 +1,7 @@
 """What a calculation asks for: one declaration gives the check, the command's and the page's input."""
 
 import math
+from abc import ABC, abstractmethod
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -19,7 +20,7 @@ def _refuse(name: str, allowed: str, got: object) -> InputError:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Parameter:
+class Parameter(ABC):
     """Base of all kinds: ``title`` for people, ``setting`` the key of the shop's own limit, if any."""
 
     title: str
@@ -32,17 +33,17 @@ class Parameter:
         return ""
 
     @property
+    @abstractmethod
     def allowed(self) -> str:
         """What is allowed, as it follows "must be"."""
-        raise NotImplementedError
 
+    @abstractmethod
     def parse(self, name: str, text: str) -> Any:
         """Turn what a person typed into a value; raises InputError."""
-        raise NotImplementedError
 
+    @abstractmethod
     def check(self, name: str, value: Any) -> Any:
         """Return the value if it is allowed; raises InputError."""
-        raise NotImplementedError
 
 
 @dataclass(frozen=True, kw_only=True)
