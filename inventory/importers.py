@@ -21,37 +21,42 @@ from shop.services.writing import Act
 def enter_supplier(act: Act, values: Values) -> Entered:
     """Enter one supplier, unless the same is there already."""
     wanted = values.cleaned(SupplierForm(values.form_data()))
-    if known := Supplier.objects.filter(name__iexact=wanted["name"]).first():
-        values.same(known, wanted)
+    known = values.known(Supplier.objects.all(), "name")
+    for row in known.get(wanted["name"]):
+        values.same(row, wanted)
         return []
-    return [save_supplier(act=act, **wanted)]
+    return [known.add(save_supplier(act=act, **wanted))]
 
 
 def enter_part(act: Act, values: Values) -> Entered:
     """Enter one part, unless the same is there already."""
     wanted = values.cleaned(PartForm(values.form_data()))
-    if known := Part.objects.filter(number__iexact=wanted["number"]).first():
-        values.same(known, wanted)
+    known = values.known(Part.objects.all(), "number")
+    for row in known.get(wanted["number"]):
+        values.same(row, wanted)
         return []
-    return [save_part(act=act, **wanted)]
+    return [known.add(save_part(act=act, **wanted))]
 
 
 def enter_lot(act: Act, values: Values) -> Entered:
     """Receive one lot, unless the same is there already."""
     wanted = _wanted_lot(values)
-    known = Lot.objects.filter(number__iexact=wanted["number"]).select_related("part", "supplier").first()
-    if known is None:
-        return [receive_lot(act=act, **wanted)]
-    came = Movement.objects.filter(lot=known).order_by("pk").first()
-    _refuse_differences(values, known, came, wanted)
-    return []
+    known = values.known(Lot.objects.select_related("part", "supplier"), "number")
+    for lot in known.get(wanted["number"]):
+        came = Movement.objects.filter(lot=lot).order_by("pk").first()
+        _refuse_differences(values, lot, came, wanted)
+        return []
+    return [known.add(receive_lot(act=act, **wanted))]
 
 
 def _wanted_lot(values: Values) -> dict[str, Any]:
     """Return what the form makes of the row; part and supplier are looked up by what people write."""
-    part = _found(values, Part, "number", "part")
-    supplier = _found(values, Supplier, "name", "supplier")
-    data = values.form_data() | {"part": part and part.pk, "supplier": supplier and supplier.pk}
+    part = values.known(Part.objects.all(), "number").get(values["part"])
+    supplier = values.known(Supplier.objects.all(), "name").get(values["supplier"])
+    data = values.form_data() | {
+        "part": part[0].pk if part else None,
+        "supplier": supplier[0].pk if supplier else None,
+    }
     try:
         wanted = values.cleaned(ReceiveLotForm(data, today=timezone.localdate(), currency=""))
     except RuleBroken as error:
@@ -71,16 +76,6 @@ def _number_needed(values: Values) -> dict[str, str]:
     if values["number"]:
         return {}
     return {"number": "A lot of the old papers needs its number: by it the same lot is known again."}
-
-
-def _found(values: Values, model: type[models.Model], by: str, name: str) -> models.Model | None:
-    """Return the row of that name, read once in a run."""
-    kept = values.memory.setdefault(name, {})
-    text = values[name].casefold()
-    if text not in kept:
-        kept[text] = model._default_manager.filter(**{f"{by}__iexact": text}).first()
-    row: models.Model | None = kept[text]
-    return row
 
 
 def _refuse_differences(values: Values, lot: Lot, came: Movement | None, told: dict[str, Any]) -> None:

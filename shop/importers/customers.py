@@ -30,9 +30,9 @@ FIELDS = (
 def enter(act: Act, values: Values) -> Entered:
     """Enter one customer, unless one of that name and postcode is the same already."""
     wanted = values.cleaned(CustomerForm(values.form_data()))
-    known = Customer.objects.filter(name__iexact=wanted["name"], postcode__iexact=wanted["postcode"])
+    known = values.known(Customer.objects.all(), "name", "postcode")
     refused: RuleBroken | None = None
-    for row in known:
+    for row in known.get(wanted["name"], wanted["postcode"]):
         try:
             values.same(row, wanted)
         except RuleBroken as error:
@@ -41,7 +41,7 @@ def enter(act: Act, values: Values) -> Entered:
             return []
     if refused:
         raise refused
-    return [save_customer(act=act, **wanted)]
+    return [known.add(save_customer(act=act, **wanted))]
 
 
 CUSTOMERS = Importer(

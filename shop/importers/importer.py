@@ -74,6 +74,29 @@ def _day(text: str) -> str:
     return f"not a date: {text}"  # the form would guess whether 03/04/2025 is in March or in April
 
 
+class Known:
+    """Rows by one or several of their texts, small and capital letters being the same."""
+
+    def __init__(self, rows: "models.QuerySet[Any]", names: Sequence[str]) -> None:
+        self._names = names
+        self._rows: dict[tuple[str, ...], list[Any]] = {}
+        for row in rows.iterator():
+            self.add(row)
+
+    def add(self, row: Any) -> Any:
+        """Remember a row that was made in this run, and return it."""
+        self._rows.setdefault(self._key(*(getattr(row, name) for name in self._names)), []).append(row)
+        return row
+
+    def get(self, *texts: str) -> list[Any]:
+        """Return the rows with these texts."""
+        return self._rows.get(self._key(*texts), [])
+
+    @staticmethod
+    def _key(*texts: str) -> tuple[str, ...]:
+        return tuple(text.strip().casefold() for text in texts)
+
+
 @dataclass(frozen=True)
 class Values:
     """One row of the file: texts by field name, which fields the file has, and what the run keeps."""
@@ -84,6 +107,18 @@ class Values:
 
     def __getitem__(self, name: str) -> str:
         return self.texts.get(name, "")
+
+    def known(self, rows: "models.QuerySet[Any]", *names: str) -> "Known":
+        """Return the rows that are there by the named fields, read once in a run.
+
+        A look-up for each row of the file would read a whole table each time, for no index helps
+        where small and capital letters are the same.
+        """
+        key = rows.model._meta.label
+        if key not in self.memory:
+            self.memory[key] = Known(rows, names)
+        known: Known = self.memory[key]
+        return known
 
     def form_data(self, *names: str, **more: Any) -> dict[str, Any]:
         """Return the data of a form with the named fields, or with all."""

@@ -1,7 +1,8 @@
 """Files entered as a whole: checked by entering and taking back, entered, undone."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +21,7 @@ from shop.tables.reading import MAX_BYTES, ReadRow, ReadTable, plain_title, read
 
 # What a spreadsheet shows for a formula that went wrong.
 FORMULA_ERRORS = frozenset({"#N/A", "#REF!", "#VALUE!", "#DIV/0!", "#NAME?", "#NUM!", "#NULL!"})
+ROWS_AT_ONCE = 500
 NAMED = 20  # so many rows in use are named; the rest is counted
 
 
@@ -103,8 +105,9 @@ def enter_file(*, act: Act, importer: Importer, file: StoredFile) -> Import:
             at=act.at,
         )
     )
-    for number, row in check.made:
-        keep(
+    # Rows that are never changed have no history to write, and there may be ten thousand of them.
+    ImportedRow.objects.bulk_create(
+        [
             ImportedRow(
                 made_by=entered,
                 row_number=number,
@@ -114,7 +117,10 @@ def enter_file(*, act: Act, importer: Importer, file: StoredFile) -> Import:
                 by=act.by,
                 at=act.at,
             )
-        )
+            for number, row in check.made
+        ],
+        batch_size=100,
+    )
     return entered
 
 
@@ -132,10 +138,7 @@ def undo_import(*, act: Act, entered: Import) -> Import:
         raise RuleBroken("This import was undone already." if importer else "Nothing knows how to undo it.")
     why = f"undo of import {entered.pk}: {act.why}"[:200]
     in_use: list[str] = []
-    for made in entered.rows.order_by("-pk"):
-        row = apps.get_model(made.model)._default_manager.filter(pk=made.row_pk).first()
-        if row is None:
-            continue
+    for made, row in _made(entered):
         try:
             with transaction.atomic():
                 importer.take_back(replace(act, why=why), row)
@@ -145,6 +148,24 @@ def undo_import(*, act: Act, entered: Import) -> Import:
         raise RuleBroken(_in_use(in_use[::-1]))
     entered.undone_by, entered.undone_at, entered.undone_why = act.by, act.at, act.why[:200]
     return keep(entered)
+
+
+def _made(entered: Import) -> Iterator[tuple[ImportedRow, models.Model]]:
+    """Yield what an import made and is still there, the last first."""
+    for batch in _batches(entered.rows.order_by("-pk")):
+        keys: dict[str, list[int]] = {}
+        for made in batch:
+            keys.setdefault(made.model, []).append(made.row_pk)
+        found = {name: apps.get_model(name)._default_manager.in_bulk(pks) for name, pks in keys.items()}
+        for made in batch:
+            if row := found[made.model].get(made.row_pk):
+                yield made, row
+
+
+def _batches(rows: Iterable[ImportedRow]) -> Iterator[list[ImportedRow]]:
+    each = iter(rows)
+    while batch := list(islice(each, ROWS_AT_ONCE)):
+        yield batch
 
 
 def _in_use(found: list[str]) -> str:
