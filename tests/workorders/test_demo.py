@@ -12,7 +12,7 @@ from django.urls import reverse
 from inventory.models import Balance, Lot, Movement
 from shop.models import User
 from workorders.demo.load import load_demo
-from workorders.models import Box, Claim, Reading, Rebuild, Release, Trace
+from workorders.models import Box, Claim, OutsideWork, Reading, Rebuild, Release, Trace
 from workorders.services.releasing import signature_holds
 from workorders.services.stages import derived_stage
 from workorders.services.testing import recomputed_verdict
@@ -97,7 +97,16 @@ def test_there_is_a_box_on_its_way_a_damaged_one_and_one_from_nobody_knows_whom(
     assert nobody.received_at < NOW
 
 
-LISTS = ["boxes", "home", "work_orders", "claims", "shipments", "instruments"]
+def test_rods_went_to_the_plater_and_came_back_and_one_is_late():
+    works = OutsideWork.objects
+    done = works.filter(accepted=True, certificate__isnull=False)
+    assert done.exists()
+    assert not done.filter(bake=OutsideWork.Bake.NOT_ASKED).exists()
+    assert works.overdue(on=NOW.date()).first().supplier.phone
+    assert works.out().filter(due__gt=NOW.date()).exists()
+
+
+LISTS = ["boxes", "home", "outside_works", "work_orders", "claims", "shipments", "instruments"]
 STORES = ["parts", "lots", "kits", "packed_kits", "found_in_bin"]
 SHOP = ["customers", "unit_types", "people", "settings"]
 

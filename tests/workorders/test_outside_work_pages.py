@@ -324,6 +324,7 @@ def test_the_slip_says_what_is_asked_until_when_and_the_sizes(client, way):
         "11.98 mm",
     ):
         assert words in text
+    assert "____________" in text  # room for the sizes after the work
     assert "the plater's process and the drawing decide" in text
     assert answer.content == client.get(url("outside_work_slip", work.pk)).content
 

@@ -7,6 +7,7 @@ from inventory.models import KitLine, Lot
 from shop.models import Component, DimensionLimit, Port, SealPosition
 from workorders.demo.bench import carries, reading_within, record_readings
 from workorders.demo.job import Job
+from workorders.demo.outside import rechrome
 from workorders.demo.stock import Packed
 from workorders.demo.world import Process
 from workorders.models import Finding, Operation, PartUsed
@@ -16,7 +17,6 @@ Action, Kind, Quantity = Finding.Action, Operation.Kind, DimensionLimit.Quantity
 NEW_BRUSH_MM = 14.0
 # What brings a dimension back within its limits: the kind of rework and its tool.
 REWORK: Mapping[str, tuple[str, str]] = {
-    Quantity.ROD_DIAMETER: (Kind.SLEEVED, "chromed and ground by Low Light Plating"),
     Quantity.BORE: (Kind.SLEEVED, "press, sleeve 1.5 mm, honing head"),
     Quantity.RUN_OUT: (Kind.OTHER, "straightening press with dial gauge"),
     Quantity.SURFACE: (Kind.POLISHED, "belt 600, then felt"),
@@ -111,13 +111,15 @@ def _rework(job: Job, *, by_kit: bool) -> Process:
             continue
         if finding.port:
             yield from _rework_port(job, code, finding.port, with_clip=not by_kit)
+        elif finding.component and _goes_out(job, finding.component):
+            yield from rechrome(job, finding.component)
         elif finding.component:
             kind, tool, note = _rework_of(job, finding.component)
             build.record_operation(
                 act=job.bench(), rebuild=job.rebuild, kind=kind, place=finding.component, tool=tool, note=note
             )
             yield job.minutes(20, 60)
-    if job.worn:
+    if job.worn and job.worn.quantity != Quantity.ROD_DIAMETER:
         good = {n: _good(job, job.worn) for n in range(1, job.worn.stations + 1)}
         record_readings(job, job.worn, good, "after")
         yield job.minutes(3, 8)
@@ -148,6 +150,12 @@ def _rework_port(job: Job, code: str, port: Port, *, with_clip: bool) -> Process
     for lot, pieces in parts:
         job.shelf.took(lot, pieces)
     yield job.minutes(5, 12)
+
+
+def _goes_out(job: Job, place: Component) -> bool:
+    """Whether the rod is worn in its diameter, which the shop cannot put right itself."""
+    worn = job.worn
+    return worn is not None and worn.quantity == Quantity.ROD_DIAMETER and carries(place, worn)
 
 
 def _rework_of(job: Job, place: Component) -> tuple[str, str, str]:

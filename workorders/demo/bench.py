@@ -81,13 +81,21 @@ def _measure(job: Job) -> Process:
     """Measure every dimension; one lies outside its limits, where the story says so."""
     limits = list(job.kind.revision.dimension_limits.all())
     can_wear = [limit for limit in limits if not limit.gland_figure]  # a groove does not wear
-    job.worn = job.throw.choice(can_wear) if can_wear and job.story.worn else None
+    job.worn = _worn_rod(job) or (job.throw.choice(can_wear) if can_wear and job.story.worn else None)
     for limit in limits:
         readings = {n: reading_within(job, limit) for n in range(1, limit.stations + 1)}
         if limit is job.worn:
             readings[job.throw.randint(1, limit.stations)] = _outside(job, limit)
         record_readings(job, limit, readings, "as_found")
         yield job.minutes(2, 5)
+
+
+def _worn_rod(job: Job) -> DimensionLimit | None:
+    """Return the diameter of the rod, where it is time for one that only a plater can put right."""
+    if job.exchange or job.story.stop or job.story.exit or job.story.problem:
+        return None
+    rods = [row for row in job.kind.revision.dimension_limits.all() if row.quantity == Quantity.ROD_DIAMETER]
+    return rods[0] if rods and job.agenda.take("worn rod") else None
 
 
 def record_readings(job: Job, limit: DimensionLimit, readings: dict[int, float], moment: str) -> None:

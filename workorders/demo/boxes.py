@@ -33,6 +33,8 @@ LAST_UNITS: list[tuple[str, str, int, Story]] = [
     ("TQ-C25", "", 20, Story()),
     ("TQ-P12", "", 19, Story(exit=Rebuild.Stage.RETURNED_AS_FOUND)),
     ("TQ-C40", "", 18, Story(exit=Rebuild.Stage.SCRAPPED)),
+    ("TQ-C25", "at the plater", 9, Story()),
+    ("TQ-C32", "late at the plater", 28, Story()),
 ]
 # Units of the shop's own that are rebuilt for the exchange shelf: type, share of the history.
 OWN_STOCK = [

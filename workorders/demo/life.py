@@ -7,7 +7,7 @@ from typing import Any
 from shop.models import Customer
 from shop.roles import RECEIVING, WARRANTY_DESK
 from workorders.calc.serial import draw_serial
-from workorders.demo import after, photos
+from workorders.demo import after, outside, photos
 from workorders.demo.assembly import build_up
 from workorders.demo.bench import tear_down
 from workorders.demo.job import Box, Job
@@ -108,6 +108,7 @@ def live(job: Job) -> Process:
     yield from job.wait_at("go-ahead")
     yield job.days(0.2, 2)
     yield from job.wait_at("waiting for the bench")
+    yield from outside.stay_out(job)
     yield from build_up(job)
     yield from job.wait_at("built")
     yield job.minutes(30, 600)

@@ -23,6 +23,7 @@ FULL_SIZE = 400
 # What happens a few times only, how often in a full history.
 RARE = {
     "debris": 6,
+    "worn rod": 14,
     "tight": 7,
     "slow": 3,
     "slow, not decided": 1,

@@ -25,7 +25,7 @@ from workorders.documents.sheet import (
 )
 
 KIND = "Outside work"
-TO_FILL_IN = " "
+TO_FILL_IN = "____________"
 BAKE_QUESTION = (
     "Plating can charge hard steel with hydrogen and make it brittle. Does this steel need a bake after "
     "plating, by your process and by the drawing? Tell us in writing: baked, for how many hours, at which "
@@ -37,7 +37,7 @@ BAKE_SOURCE = (
 )
 RETURN = (
     "Send this slip back with the part, and your certificate or report with it.",
-    "Tell us before you take off more than the limits below allow, or where they cannot be met.",
+    "Tell us before you take off more than the limits above allow, or where they cannot be met.",
     "Pack the part so that nothing touches the worked surfaces.",
 )
 
