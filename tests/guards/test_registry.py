@@ -1,5 +1,6 @@
 """Guards over the registry of calculations; each has a twin that feeds it a fault and sees it fail."""
 
+import csv
 import dataclasses
 import json
 from types import ModuleType
@@ -12,6 +13,7 @@ from shop.calc import registry
 from shop.calc.parameters import InputError, Number
 from shop.calc.result import Figure, Result
 from shop.documents.sums import family_page, page_name
+from shop.limit_defaults import TABLE
 from tests.guards.registry import calc_modules, doc_faults, figure_faults, unregistered
 
 ALL = registry.calculations()
@@ -111,6 +113,36 @@ def test_it_refuses_each_input_that_is_missing_or_wrong(one):
                     one.answer({**one.example, asked.name: bad})
     with pytest.raises(InputError, match="is not asked for"):
         one.answer({**one.example, "unheard_of": 1})
+
+
+def setting_faults(one, table):
+    """Parameters whose default is not the published limit of the setting that they name."""
+    return [
+        asked.name
+        for asked in one.asked
+        if asked.parameter.setting
+        and (float(table[asked.parameter.setting]["value"]), table[asked.parameter.setting]["unit"])
+        != (asked.default, asked.parameter.unit)
+    ]
+
+
+def published():
+    with TABLE.open(encoding="utf-8", newline="") as file:
+        return {row["key"]: row for row in csv.DictReader(file)}
+
+
+@EACH
+def test_its_default_limits_are_the_published_ones(one):
+    units = {"rod-run-out": "mm/m"}  # the setting says mm, for each metre
+    table = {key: {**row, "unit": units.get(key, row["unit"])} for key, row in published().items()}
+    assert setting_faults(one, table) == []
+
+
+def test_a_default_beside_the_published_limit_is_seen():
+    one = registry.find(name="out_of_round")
+    table = published()
+    table["out-of-round"]["value"] = "0.2"
+    assert setting_faults(one, table) == ["limit_mm"]
 
 
 @pytest.mark.parametrize("family", list(registry.FAMILIES))
