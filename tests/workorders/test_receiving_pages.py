@@ -163,7 +163,8 @@ def test_a_shop_serial_however_written_leads_to_the_known_unit(clerk, order, wri
 
 
 def test_a_mistyped_serial_is_refused_with_a_sentence_that_says_so(clerk, order):
-    serial = next(s for s in iter(draw_serial, "") if not s.isdigit())
+    # Without Y and Z: a keyboard that swaps the two could have sent another serial that is right.
+    serial = next(s for s in iter(draw_serial, "") if not s.isdigit() and not set(s) & set("YZ"))
     wrong = serial[:-1] + ("7" if serial[-1] != "7" else "8")
     answer = clerk.get(reverse("workorders:add_unit", args=[order.number]), {"q": grouped(wrong)})
     assert answer.status_code == 422
