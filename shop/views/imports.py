@@ -68,7 +68,7 @@ def import_new(request: HttpRequest, kind: str) -> HttpResponse:
             "importer": importer,
             "forms": tuple(CONTENT_TYPES),
             "example_mark": EXAMPLE,
-            "limits": (MAX_ROWS, MAX_BYTES // 2**20),
+            "limits": (f"{MAX_ROWS:,}", MAX_BYTES // 2**20),
             "trail": _trail(),
         },
     )
@@ -127,7 +127,7 @@ def import_page(request: HttpRequest, pk: int) -> HttpResponse:
     importer = importer_of(row.kind)
     context = {
         "entered": row,
-        "title": importer.title if importer else row.kind,
+        "list_title": importer.title if importer else row.kind,
         "page": page,
         "links": _links(page.object_list),
         "changes": changes(row.history.all()),
