@@ -4,34 +4,63 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('shop', '0002_glands_that_can_be_checked'),
+        ("shop", "0002_glands_that_can_be_checked"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='historicaltyperevision',
-            name='mark_note',
-            field=models.CharField(blank=True, max_length=200, verbose_name='how the mark is made'),
+            model_name="historicaltyperevision",
+            name="mark_note",
+            field=models.CharField(blank=True, max_length=200, verbose_name="how the mark is made"),
         ),
         migrations.AddField(
-            model_name='historicaltyperevision',
-            name='mark_place',
-            field=models.CharField(blank=True, choices=[('lug', 'mounting lug or eye'), ('bracket', 'bracket'), ('foot', 'foot of the housing'), ('flange', 'edge of a flange, outside the seal'), ('cover', 'cover that holds no pressure'), ('plate', 'plate under a screw of the bracket')], max_length=8, verbose_name='permanent mark on'),
+            model_name="historicaltyperevision",
+            name="mark_place",
+            field=models.CharField(
+                blank=True,
+                choices=[
+                    ("lug", "mounting lug or eye"),
+                    ("bracket", "bracket"),
+                    ("foot", "foot of the housing"),
+                    ("flange", "edge of a flange, outside the seal"),
+                    ("cover", "cover that holds no pressure"),
+                    ("plate", "plate under a screw of the bracket"),
+                ],
+                max_length=8,
+                verbose_name="permanent mark on",
+            ),
         ),
         migrations.AddField(
-            model_name='typerevision',
-            name='mark_note',
-            field=models.CharField(blank=True, max_length=200, verbose_name='how the mark is made'),
+            model_name="typerevision",
+            name="mark_note",
+            field=models.CharField(blank=True, max_length=200, verbose_name="how the mark is made"),
         ),
         migrations.AddField(
-            model_name='typerevision',
-            name='mark_place',
-            field=models.CharField(blank=True, choices=[('lug', 'mounting lug or eye'), ('bracket', 'bracket'), ('foot', 'foot of the housing'), ('flange', 'edge of a flange, outside the seal'), ('cover', 'cover that holds no pressure'), ('plate', 'plate under a screw of the bracket')], max_length=8, verbose_name='permanent mark on'),
+            model_name="typerevision",
+            name="mark_place",
+            field=models.CharField(
+                blank=True,
+                choices=[
+                    ("lug", "mounting lug or eye"),
+                    ("bracket", "bracket"),
+                    ("foot", "foot of the housing"),
+                    ("flange", "edge of a flange, outside the seal"),
+                    ("cover", "cover that holds no pressure"),
+                    ("plate", "plate under a screw of the bracket"),
+                ],
+                max_length=8,
+                verbose_name="permanent mark on",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='typerevision',
-            constraint=models.CheckConstraint(condition=models.Q(('mark_place__in', ['', 'lug', 'bracket', 'foot', 'flange', 'cover', 'plate'])), name='shop_typerevision_mark_off_pressure', violation_error_message='A permanent mark goes on none of these: a rod, or a wall that holds pressure.'),
+            model_name="typerevision",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("mark_place__in", ["", "lug", "bracket", "foot", "flange", "cover", "plate"])
+                ),
+                name="shop_typerevision_mark_off_pressure",
+                violation_error_message="A permanent mark goes on none of these: a rod, or a wall that holds pressure.",
+            ),
         ),
     ]
