@@ -75,7 +75,7 @@ def text_of(answer):
 
 def test_the_clerk_finds_the_customer_by_telephone_digits(clerk):
     row = CustomerFactory(phone="01632 960017", phone_digits="01632960017")
-    CustomerFactory()
+    CustomerFactory(phone="01632 960018", phone_digits="01632960018")
     page = text_of(clerk.get(RECEIVE, {"q": "960 017"}))
     assert f'href="{reverse("workorders:receive_for", args=[row.pk])}"' in page
     assert "1 in the books" in page
