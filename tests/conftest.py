@@ -70,3 +70,27 @@ def act():
         return Act(by=by, at=at, why=why)
 
     return make
+
+
+def pytest_addoption(parser):
+    parser.addoption(
+        "--database-only",
+        action="store_true",
+        help="leave out the tests that ask no database: for a second run on another database",
+    )
+
+
+def pytest_collection_modifyitems(config, items):
+    """With --database-only keep what asks the database, and say how many tests were left out."""
+    if not config.getoption("--database-only"):
+        return
+    asks = [item for item in items if asks_the_database(item)]
+    config.hook.pytest_deselected(items=[item for item in items if not asks_the_database(item)])
+    items[:] = asks
+
+
+def asks_the_database(item):
+    """Whether a test is marked for the database, or a fixture of it opens one."""
+    fixtures = set(getattr(item, "fixturenames", ()))
+    opening = {"db", "transactional_db", "django_db_setup", "live_server"}
+    return item.get_closest_marker("django_db") is not None or bool(fixtures & opening)
