@@ -145,22 +145,6 @@ def split_unit(*, name: str) -> tuple[str, str]:
     return _symbol(name), UNITS[found.group(1)] if found else ""
 
 
-def names(*, formula: str) -> set[str]:
-    """Names that a formula uses.
-
-    Parameters
-    ----------
-    formula : str
-        A Python expression.
-
-    Returns
-    -------
-    set of str
-        Names of parameters and figures.
-    """
-    return {node.id for node in ast.walk(ast.parse(formula)) if isinstance(node, ast.Name)} - set(FUNCTIONS)
-
-
 def _plain(formula: str) -> str:
     return ast.unparse(ast.parse(formula, mode="eval"))
 

@@ -128,6 +128,13 @@ def test_an_empty_form_shows_the_shops_own_limits(client, tech):
     assert "Limits, as this shop has set them" in page
 
 
+def test_an_input_says_what_it_is_and_how_it_is_taken(client, tech):
+    page = client.get(reverse("shop:sum", args=["rod_runout_limit"]))
+    told = page.context["form"].fields["length_mm"].help_text
+    assert "[mm]" in told
+    assert told.endswith("(rollers or V-blocks)")
+
+
 def test_a_refused_input_stays_with_its_sentence_beside_the_field(client, tech):
     page = client.get(
         reverse("shop:sum", args=["gland_squeeze"]),
