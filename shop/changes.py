@@ -2,11 +2,13 @@
 
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from itertools import groupby
 from typing import Any
 
 from django.core.exceptions import ObjectDoesNotExist
+from django.utils import timezone
+from django.utils.text import capfirst
 
 
 @dataclass(frozen=True)
@@ -19,13 +21,17 @@ class Change:
     lines: tuple[str, ...]
 
 
-def changes(*histories: Any, fields: Collection[str] | None = None) -> list[Change]:
+def changes(
+    *histories: Any, several: Iterable[Any] = (), fields: Collection[str] | None = None
+) -> list[Change]:
     """Return the acts behind history rows, latest first.
 
-    ``histories`` are querysets of history rows; ``fields`` names the fields that count, all where
-    it is left out. An act that changed none of them is left out as well.
+    ``histories`` are querysets of history rows, ``several`` those of rows of which a page shows
+    more than one, so that their lines name the row. ``fields`` names the fields that count, all
+    where it is left out. An act that changed none of them is left out as well.
     """
-    found = [(row, line) for history in histories for row, line in _lines(history, fields)]
+    every = [*((history, False) for history in histories), *((history, True) for history in several)]
+    found = [(row, line) for history, named in every for row, line in _lines(history, fields, named)]
     found.sort(key=lambda pair: (pair[0].history_date, pair[0].history_id), reverse=True)
     acts = groupby(found, key=lambda pair: (pair[0].history_date, pair[0].history_user_id))
     return [_change(list(pairs)) for _key, pairs in acts]
@@ -39,33 +45,47 @@ def _change(pairs: list[tuple[Any, str]]) -> Change:
     )
 
 
-def _lines(history: Any, fields: Collection[str] | None) -> Iterator[tuple[Any, str]]:
+def _lines(history: Any, fields: Collection[str] | None, named: bool) -> Iterator[tuple[Any, str]]:
     rows = history.select_related("history_user").order_by("id", "history_id")
     for _pk, versions in groupby(rows, key=lambda row: row.id):
         before = None
         for row in versions:
-            for line in _words(row, before, fields):
+            for line in _words(row, before, fields, named):
                 yield row, line
             before = row
 
 
-def _words(row: Any, before: Any, fields: Collection[str] | None) -> Iterable[str]:
+def _words(row: Any, before: Any, fields: Collection[str] | None, named: bool) -> Iterable[str]:
     if row.history_type == "-":
         return [f"{_named(row)}: removed"]
     if before is None:
         return [f"{_named(row)}: entered"]
-    return [
-        f"{str(field.verbose_name).capitalize()}: was {_shown(field, before)}, now {_shown(field, row)}"
+    changed = [
+        field
         for field in row.tracked_fields
         if getattr(row, field.attname) != getattr(before, field.attname)
         and (field.name in fields if fields is not None else field.editable)
     ]
+    start = f"{_subject(row)}, " if named and changed else ""
+    return [
+        f"{capfirst(start + str(field.verbose_name))}: was {_shown(field, before)}, now {_shown(field, row)}"
+        for field in changed
+    ]
+
+
+def _subject(row: Any) -> str:
+    """Return what a row is about: its place of the unit, where it has one, rather than what it says."""
+    return str(getattr(row.instance, "place", None) or _named(row))
 
 
 def _named(row: Any) -> str:
     """Return what the row was called; a draft's row may name one that was taken out since."""
+    instance = row.instance
+    for field in row.tracked_fields:  # what was read along need not be read again for the name
+        if field.is_relation and field.is_cached(row):
+            field.set_cached_value(instance, field.get_cached_value(row))
     try:
-        return str(row.instance)
+        return str(instance)
     except ObjectDoesNotExist:
         return f"A {row.instance_type._meta.verbose_name}"
 
@@ -76,5 +96,11 @@ def _shown(field: Any, row: Any) -> str:
         value = getattr(row, field.name)
     except ObjectDoesNotExist:
         return "one that was taken out"
+    if isinstance(value, bool):
+        return "“yes”" if value else "“no”"
+    if isinstance(value, datetime):
+        return f"“{timezone.localtime(value):%d %b %Y, %H:%M}”"
+    if isinstance(value, date):
+        return f"“{value:%d %b %Y}”"
     words = dict(field.flatchoices).get(value, value)
     return f"“{words}”" if words not in (None, "") else "empty"

@@ -32,7 +32,8 @@ def shop_name() -> str:
 def _links(request: HttpRequest, user: Any) -> list[dict[str, Any]]:
     """Turn the registered entries into links and mark the one this page belongs to."""
     links: list[dict[str, Any]] = [
-        {"label": item.label, "url": reverse(item.url_name)} for item in navigation.items_for(user)
+        {"label": item.label, "url": reverse(item.url_name), "group": item.group}
+        for item in navigation.items_for(user)
     ]
     under = [link for link in links if _is_below(request.path, link["url"])]
     if under:

@@ -5,6 +5,7 @@ import uuid
 
 from django.apps import apps
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import connection
 from PIL import Image
 
 
@@ -14,13 +15,16 @@ def send(client, url, data=None, *, token=None, **kwargs):
 
 
 def rows():
-    """How many rows every table of the project has, histories and tokens included."""
+    """How many rows every table of the project has, histories and tokens included; one query."""
     models = [
         model
         for app in ("shop", "inventory", "workorders")
         for model in apps.get_app_config(app).get_models(include_auto_created=True)
     ]
-    return {model.__name__: model._default_manager.count() for model in models}
+    counts = ", ".join(f'(SELECT COUNT(*) FROM "{model._meta.db_table}")' for model in models)
+    with connection.cursor() as cursor:
+        cursor.execute(f"SELECT {counts}")
+        return dict(zip((model.__name__ for model in models), cursor.fetchone(), strict=True))
 
 
 def picture(name="box.png", size=(60, 40), kind="PNG", colour=(120, 80, 40)):

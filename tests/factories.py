@@ -8,11 +8,16 @@ from factory.django import DjangoModelFactory
 
 from inventory import models as inventory
 from shop import models as shop
+from shop.calc.maker_number import bare_number
+from shop.services.customer_keys import keep_keys
 from workorders import models as workorders
 from workorders.calc.serial import draw_serial
 
 NOW = dt.datetime(2026, 3, 1, 9, 0, tzinfo=dt.UTC)
 PASSWORD = "correct horse 7 battery"
+
+
+FAR_OFF = dt.date(2090, 1, 1)
 
 
 class UserFactory(DjangoModelFactory):
@@ -35,12 +40,17 @@ def person(role, **fields):
 class CustomerFactory(DjangoModelFactory):
     class Meta:
         model = shop.Customer
+        skip_postgeneration_save = True
 
     name = factory.Sequence(lambda n: f"Customer {n}")
     phone = factory.Sequence(lambda n: f"01632 960{500 + n % 500}")
     phone_digits = factory.LazyAttribute(lambda o: "".join(c for c in o.phone if c.isdigit()))
     street = "1 Quay"
     town = "Northhaven"
+
+    @factory.post_generation
+    def told_by(customer, create, _extracted, **_kwargs):
+        keep_keys(customer)
 
 
 class FluidFactory(DjangoModelFactory):
@@ -73,6 +83,15 @@ class UnitTypeFactory(DjangoModelFactory):
     code = factory.Sequence(lambda n: f"C{n:03d}")
     name = factory.Sequence(lambda n: f"Lift cylinder {n}")
     family = shop.UnitType.Family.CYLINDER
+
+
+class MakerNumberFactory(DjangoModelFactory):
+    class Meta:
+        model = shop.MakerNumber
+
+    unit_type = factory.SubFactory(UnitTypeFactory)
+    number = factory.Sequence(lambda n: f"HC-{n:04d}")
+    bare = factory.LazyAttribute(lambda o: bare_number(o.number))
 
 
 class TypeRevisionFactory(DjangoModelFactory):
@@ -123,6 +142,57 @@ class PortFactory(DjangoModelFactory):
     code = factory.Sequence(lambda n: f"P{n}")
     name = factory.Sequence(lambda n: f"port {n}")
     fitting = shop.Port.Fitting.CRIMPED
+
+
+class TechniqueNoteFactory(DjangoModelFactory):
+    class Meta:
+        model = shop.TechniqueNote
+
+    revision = factory.SubFactory(TypeRevisionFactory)
+    step = shop.Step.BUILDING
+    text = factory.Sequence(lambda n: f"Oil the lip before it goes over thread {n}.")
+    order = factory.Sequence(lambda n: n)
+
+
+class FasteningFigureFactory(DjangoModelFactory):
+    class Meta:
+        model = shop.FasteningFigure
+
+    revision = factory.SubFactory(TypeRevisionFactory)
+    what = factory.Sequence(lambda n: f"gland nut {n}")
+    torque_nm = 40.0
+    tolerance_nm = 4.0
+    basis = "drawing of this shop"
+    order = factory.Sequence(lambda n: n)
+
+
+class SpecialToolFactory(DjangoModelFactory):
+    class Meta:
+        model = shop.SpecialTool
+
+    number = factory.Sequence(lambda n: f"F-{n:04d}")
+    name = "seal sleeve"
+    kept_at = "wall B, hook 14"
+
+
+class ToolNeedFactory(DjangoModelFactory):
+    class Meta:
+        model = shop.ToolNeed
+
+    revision = factory.SubFactory(TypeRevisionFactory)
+    tool = factory.SubFactory(SpecialToolFactory)
+    order = factory.Sequence(lambda n: n)
+
+
+class HoseFactory(DjangoModelFactory):
+    class Meta:
+        model = shop.Hose
+
+    port = factory.SubFactory(PortFactory)
+    revision = factory.SelfAttribute("port.revision")
+    code = factory.Sequence(lambda n: f"H{n}")
+    name = factory.Sequence(lambda n: f"hose {n}")
+    attachment = shop.Hose.Attachment.NOT_KNOWN
 
 
 class DimensionLimitFactory(DjangoModelFactory):
@@ -179,6 +249,9 @@ class LotFactory(DjangoModelFactory):
     cure_date = "3Q24"
     counted_from = dt.date(2024, 9, 30)
     use_by = dt.date(2031, 9, 30)
+    # Far off, so that a test may give its lots a day to come whatever the real clock says.
+    computed_use_by = factory.LazyAttribute(lambda lot: FAR_OFF if lot.use_by else None)
+    storage_standard = "ISO2230"
     received_on = dt.date(2025, 1, 10)
     quantity_received = 20
 

@@ -6,9 +6,9 @@ from typing import Any, ClassVar
 from django import forms
 from django.core.validators import RegexValidator
 
-from inventory.models import Lot, Part, Supplier
+from inventory.models import Lot, OrderLine, Part, Supplier
 from inventory.services.stock import KIT_PREFIX
-from shop.forms import ShopForm, number_field
+from shop.forms import FilesField, ShopForm, number_field
 from shop.forms.rows import Groups, RowForm, row_field
 
 LOT_NUMBER = RegexValidator(
@@ -58,8 +58,12 @@ class SupplierForm(RowForm):
 
     class Meta:
         model = Supplier
-        fields = ("name", "phone", "email", "note")
+        fields = ("name", "phone", "email", "storage_standard", "note")
         formfield_callback = row_field
+        labels = {"storage_standard": "Storage life of its seals after"}
+        help_texts = {
+            "storage_standard": "Empty: the standard of the shop. Counts for lots received from now on."
+        }
 
 
 class SupplierChangeForm(SupplierForm):
@@ -92,24 +96,65 @@ class ReceiveLotForm(ShopForm):
         validators=[LOT_NUMBER],
         help_text="Leave empty to draw the shop's next number.",
     )
-    unit_cost = number_field("Cost of a piece", unit="", places=2, required=False, min_value=0, max_digits=10)
+    unit_cost = number_field("Cost of a piece", unit="", places=4, required=False, min_value=0, max_digits=12)
+    order_line = forms.ModelChoiceField(OrderLine.objects.all(), label="For the order", required=False)
+    over_reason = forms.CharField(
+        label="Reason, where more came than ordered", max_length=200, required=False
+    )
 
     groups: ClassVar[Groups] = (
-        ("What came", ("part", "supplier", "quantity")),
+        ("What came", ("part", "supplier", "quantity", "order_line", "over_reason")),
         ("What the package says", ("cure_date", "supplier_batch", "document", "unit_cost")),
         ("Where it goes", ("received_on", "place", "number")),
     )
 
     def __init__(self, *args: Any, today: date, currency: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        # Any line is read, and the service judges it: a form sent twice gets the answer of the first.
+        awaited = OrderLine.objects.filter(order__state__in=["sent", "partly"])
+        self.fields["order_line"].choices = [  # type: ignore[attr-defined]
+            ("", "for no order"),
+            *((row.pk, _order_line_words(row)) for row in awaited.select_related("order__supplier", "part")),
+        ]
         self.fields["received_on"].initial = today
         self.fields["unit_cost"].widget.attrs["data-unit"] = currency
+
+
+def _order_line_words(line: OrderLine) -> str:
+    return f"{line.order}, {line.order.supplier}: {line}"
+
+
+class ArrivedLotForm(ReceiveLotForm):
+    """A lot that comes in now, with its papers."""
+
+    certificates = FilesField(
+        label="Certificates",
+        required=False,
+        help_text="PDFs, or photos of the paper.",
+    )
+    quarantine = forms.BooleanField(
+        label="Into quarantine",
+        required=False,
+        help_text="Nothing of the lot is used before stores have checked it.",
+    )
+
+    groups: ClassVar[Groups] = (
+        ("What came", ("part", "supplier", "quantity", "order_line", "over_reason")),
+        ("What the package says", ("cure_date", "supplier_batch", "document", "unit_cost", "certificates")),
+        ("Where it goes", ("received_on", "place", "number", "quarantine")),
+    )
 
 
 class HoldForm(ShopForm):
     """Why nothing of a lot may be used."""
 
     reason = forms.CharField(label="What is wrong with the lot", max_length=300)
+
+
+class QuarantineForm(ShopForm):
+    """Why a lot is set aside until it was checked."""
+
+    reason = forms.CharField(label="Why it is set aside", max_length=300)
 
 
 class AcceptForm(ShopForm):
@@ -169,3 +214,22 @@ class SettleForm(ShopForm):
         widget=forms.Textarea(attrs={"rows": 3}),
         help_text="Such as: miscounted at receiving; pieces of a stripped unit; label of another lot.",
     )
+
+
+class CostForm(ShopForm):
+    """What a piece cost, with the reason of the correction."""
+
+    why = forms.CharField(label="Reason", max_length=200, help_text="Such as: the invoice says otherwise.")
+
+    def __init__(self, *args: Any, currency: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["unit_cost"] = number_field(
+            "Cost of a piece",
+            unit=currency,
+            places=4,
+            required=False,
+            min_value=0,
+            max_digits=12,
+            help_text="Empty where nobody knows it.",
+        )
+        self.order_fields(["unit_cost", "why"])

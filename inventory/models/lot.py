@@ -4,11 +4,14 @@ from datetime import date
 
 from django.db import models
 from django.db.models import Q
+from django.db.models.functions import Upper
 from django.urls import reverse
 
 from shop.models import Tracked
+from shop.models.shop_profile import STORAGE_STANDARDS
 
 from .part import Part
+from .purchase import OrderLine
 from .supplier import Supplier
 
 
@@ -39,6 +42,7 @@ class Lot(Tracked):
     class State(models.TextChoices):
         ACCEPTED = "accepted", "accepted"
         ON_HOLD = "on_hold", "on hold"
+        QUARANTINED = "quarantined", "in quarantine"
 
     number = models.CharField("lot number", max_length=40, unique=True)
     part = models.ForeignKey(Part, models.PROTECT, related_name="lots")
@@ -47,11 +51,17 @@ class Lot(Tracked):
     cure_date = models.CharField("cure date as printed", max_length=20, blank=True)
     counted_from = models.DateField("age counted from", null=True, blank=True)
     use_by = models.DateField(null=True, blank=True, db_index=True)
+    computed_use_by = models.DateField("use-by date as computed at receipt", null=True, blank=True)
+    storage_standard = models.CharField(max_length=10, choices=STORAGE_STANDARDS, blank=True)
     age_basis = models.CharField("basis of the use-by date", max_length=300, blank=True)
     received_on = models.DateField()
     quantity_received = models.PositiveIntegerField()
-    unit_cost = models.DecimalField(max_digits=10, decimal_places=2, null=True, blank=True)
-    state = models.CharField(max_length=10, choices=State, default=State.ACCEPTED)
+    unit_cost = models.DecimalField("cost of a piece", max_digits=12, decimal_places=4, null=True, blank=True)
+    order_line = models.ForeignKey(
+        OrderLine, models.PROTECT, null=True, blank=True, related_name="lots", verbose_name="for the order"
+    )
+    made_here = models.BooleanField(default=False)
+    state = models.CharField(max_length=12, choices=State, default=State.ACCEPTED)
     hold_reason = models.CharField(max_length=300, blank=True)
 
     objects = LotQuerySet.as_manager()
@@ -61,13 +71,23 @@ class Lot(Tracked):
         constraints = [
             models.CheckConstraint(
                 name="inventory_lot_hold_has_reason",
-                condition=~Q(state="on_hold") | ~Q(hold_reason=""),
-                violation_error_message="A lot on hold needs the reason.",
+                condition=Q(state="accepted") | ~Q(hold_reason=""),
+                violation_error_message="A lot on hold or in quarantine needs the reason.",
+            ),
+            models.UniqueConstraint(
+                Upper("number"),
+                name="inventory_lot_number_any_case",
+                violation_error_message="Another lot has this number, written in other letters.",
             ),
             models.CheckConstraint(
                 name="inventory_lot_quantity_positive",
                 condition=Q(quantity_received__gt=0),
                 violation_error_message="A lot holds at least one piece.",
+            ),
+            models.CheckConstraint(
+                name="inventory_lot_cost_not_negative",
+                condition=Q(unit_cost__isnull=True) | Q(unit_cost__gte=0),
+                violation_error_message="A cost is not negative; leave it empty where nobody knows it.",
             ),
         ]
 

@@ -55,7 +55,11 @@ class Movement(AppendOnly):
 
     class Meta:
         ordering = ["pk"]
-        indexes = [models.Index(fields=["lot", "place"], name="inventory_movement_lot_place")]
+        indexes = [
+            models.Index(fields=["lot", "place"], name="inventory_movement_lot_place"),
+            # With what the sums of usage read, so that they never look into the table itself.
+            models.Index(fields=["kind", "at", "lot", "quantity"], name="inventory_movement_usage"),
+        ]
         constraints = [
             models.CheckConstraint(
                 name="inventory_movement_not_zero",

@@ -4,11 +4,17 @@ from django.db.models import ProtectedError
 
 from inventory.models import Kit, KitLine, PackedKit, Part
 from inventory.services.part_fit import Place, part_fit
+from inventory.services.upgrades import NO_UPGRADE, Upgrade, set_upgrade, upgrade_of
 from shop.errors import RuleBroken
-from shop.models import Component, Port, SealPosition, TypeRevision
+from shop.models import Component, Hose, Port, SealPosition, TypeRevision
 from shop.services.writing import Act, keep, locked, service
 
-PLACES: dict[str, type[Place]] = {"position": SealPosition, "component": Component, "port": Port}
+PLACES: dict[str, type[Place]] = {
+    "position": SealPosition,
+    "component": Component,
+    "port": Port,
+    "hose": Hose,
+}
 
 
 @service("catalogue")
@@ -21,7 +27,9 @@ def make_kit(*, act: Act, revision: TypeRevision, name: str = "", copy_from: Kit
     if Kit.objects.filter(revision=revision).exists():
         raise RuleBroken(f"{revision} has a kit already; change that one.")
     kit = keep(Kit(revision=revision, name=name.strip() or f"Kit for {revision}"))
-    lines = copy_from.lines.select_related("position", "component", "port") if copy_from else ()
+    lines = (
+        copy_from.lines.select_related("part", "position", "component", "port", "hose") if copy_from else ()
+    )
     for line in lines:
         kind = next(kind for kind in PLACES if getattr(line, f"{kind}_id"))
         place = PLACES[kind]._default_manager.filter(revision=revision, code=line.place.code).first()
@@ -29,6 +37,7 @@ def make_kit(*, act: Act, revision: TypeRevision, name: str = "", copy_from: Kit
             copy = KitLine(kit=kit, part_id=line.part_id, quantity=line.quantity)
             copy.preference, copy.required, copy.reason = line.preference, line.required, line.reason
             setattr(copy, kind, place)
+            set_upgrade(copy, upgrade_of(line), line.part)
             keep(copy)
     return kit
 
@@ -44,13 +53,14 @@ def save_kit_line(
     preference: int = 1,
     required: bool = True,
     reason: str = "",
+    upgrade: Upgrade = NO_UPGRADE,
     line: KitLine | None = None,
 ) -> KitLine:
     """Add or change a line of a kit.
 
     Raises RuleBroken for a place of another revision, a material that a source calls unsuitable
     for the service fluid, a part that does not fit motion, size, gland or fluid without a reason,
-    and a change of part while packed kits hold the old one.
+    a change of part while packed kits hold the old one, and as ``set_upgrade`` does.
     """
     _check_revision(act, kit.revision)
     if place.revision_id != kit.revision_id:
@@ -62,8 +72,10 @@ def save_kit_line(
     row.position = place if isinstance(place, SealPosition) else None
     row.component = place if isinstance(place, Component) else None
     row.port = place if isinstance(place, Port) else None
+    row.hose = place if isinstance(place, Hose) else None
     row.part, row.quantity, row.preference = part, quantity, preference
     row.required, row.reason = required, reason.strip()
+    set_upgrade(row, upgrade, part)
     return keep(row)
 
 

@@ -1,6 +1,6 @@
 """Kits: what renews a revision, and sets packed ahead from known lots."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
@@ -9,9 +9,11 @@ from typing import Any
 from django.db.models import Prefetch
 
 from inventory.models import Balance, Kit, KitLine, Lot, PackedKit, PackedKitLine
+from inventory.models.kit import PLACE_FIELDS
+from inventory.services.picking import checked_pick
 from inventory.services.stock import KIT_PREFIX, day_of, home_place, refuse_unusable, shift
 from shop.errors import RuleBroken
-from shop.models import Component, Port, SealPosition, TypeRevision
+from shop.models import Component, Hose, Port, SealPosition, TypeRevision
 from shop.services.numbering import next_number
 from shop.services.writing import Act, keep, locked, service
 
@@ -40,7 +42,7 @@ class Option:
 class PlaceChoice:
     """A place of the kit with its options in order of preference."""
 
-    place: SealPosition | Component | Port
+    place: SealPosition | Component | Port | Hose
     options: Sequence[Option]
 
     @property
@@ -64,10 +66,41 @@ def kit_choices(*, revision: TypeRevision, on: date | None) -> list[PlaceChoice]
     with the kit.
     """
     lines = KitLine.objects.filter(kit__revision=revision).select_related(
-        "part", "position", "component", "port"
+        "part", "position", "component", "port", "hose"
     )
     if on:
         lines = lines.prefetch_related(_fitting(on))
+    return _choices(lines)
+
+
+def kits_of(revisions: Collection[int]) -> dict[int, list[PlaceChoice]]:
+    """Return the kits of many revisions place by place, by the key of the revision, without lots.
+
+    A revision that has no kit is left out. Two queries.
+    """
+    rows = KitLine.objects.filter(kit__revision__in=revisions).order_by("kit_id")
+    lines = rows.select_related("kit", "part", "position", "component", "port", "hose")
+    by_revision = groupby(lines, key=lambda line: line.kit.revision_id)
+    found = {revision: _choices(group) for revision, group in by_revision}
+    bare = Kit.objects.filter(revision__in=revisions).exclude(revision__in=found)
+    return {**found, **{revision: [] for revision in bare.values_list("revision", flat=True)}}
+
+
+def packed_kits_of(revisions: Collection[int], *, on: date) -> dict[int, list[PackedKit]]:
+    """Return the packed kits of revisions that may be used on a day, first packed first; two queries."""
+    rows = PackedKit.objects.filter(state=PackedKit.State.PACKED, kit__revision__in=revisions)
+    rows = rows.select_related("kit").prefetch_related(
+        Prefetch("lines", PackedKitLine.objects.select_related("lot"))
+    )
+    found: dict[int, list[PackedKit]] = {}
+    for packed in rows.order_by("packed_at", "pk"):
+        lots = [line.lot for line in packed.lines.all()]
+        if all(lot.state == Lot.State.ACCEPTED and not lot.is_expired(on) for lot in lots):
+            found.setdefault(packed.kit.revision_id, []).append(packed)
+    return found
+
+
+def _choices(lines: Iterable[KitLine]) -> list[PlaceChoice]:
     ordered = sorted(lines, key=_place_order)
     return [_place_choice(list(group)) for _key, group in groupby(ordered, key=_place_key)]
 
@@ -90,16 +123,24 @@ def _place_choice(lines: Sequence[KitLine]) -> PlaceChoice:
 
 def lines_of(kit: Kit) -> list[KitLine]:
     """Return the lines of a kit by place, then by preference."""
-    lines = kit.lines.select_related("part", "position", "component", "port")
+    lines = kit.lines.select_related("part", "position", "component", "port", "hose")
     return sorted(lines, key=_place_order)
 
 
 @service("pack_kits")
-def pack_kit(*, act: Act, kit: Kit, lots: Mapping[KitLine, Lot], code: str | None = None) -> PackedKit:
+def pack_kit(
+    *,
+    act: Act,
+    kit: Kit,
+    lots: Mapping[KitLine, Lot],
+    code: str | None = None,
+    lot_reason: str = "",
+) -> PackedKit:
     """Pack a kit: one line per place, each from one lot, moved to the place ``kit CODE``.
 
     Raises RuleBroken where a required place is missing or doubled, a part does not match, a lot
-    is not usable or does not hold enough; then nothing is packed.
+    is not usable or does not hold enough, or one that expires earlier is passed over without
+    ``lot_reason``; then nothing is packed.
     """
     _check_places(kit, lots)
     packed = keep(
@@ -115,9 +156,19 @@ def pack_kit(*, act: Act, kit: Kit, lots: Mapping[KitLine, Lot], code: str | Non
         if lot.part_id != line.part_id:
             raise RuleBroken(f"Lot {lot} is part {lot.part.number}; {line.place} takes {line.part.number}.")
         refuse_unusable(locked(lot), day_of(act))
+        pick = checked_pick(lot=lot, quantity=line.quantity, on=day_of(act), reason=lot_reason)
         place = KIT_PREFIX + packed.code
         shift(act=act, lot=lot, quantity=line.quantity, place=None, to_place=place, document=packed.code)
-        keep(PackedKitLine(packed_kit=packed, kit_line=line, lot=lot, quantity=line.quantity))
+        keep(
+            PackedKitLine(
+                packed_kit=packed,
+                kit_line=line,
+                lot=lot,
+                quantity=line.quantity,
+                lot_reason=lot_reason.strip() if pick.first else "",
+                lot_warning=pick.warning,
+            )
+        )
     return packed
 
 
@@ -177,14 +228,18 @@ def _check_places(kit: Kit, lots: Mapping[KitLine, Lot]) -> None:
 
 
 def _place_key(line: KitLine) -> tuple[str, int]:
-    if line.position_id:
-        return ("position", line.position_id)
-    return ("component", line.component_id) if line.component_id else ("port", line.port_id or 0)
+    kind = next(kind for kind in PLACE_FIELDS if getattr(line, f"{kind}_id"))
+    return kind, getattr(line, f"{kind}_id")
 
 
 def _place_order(line: KitLine) -> tuple[int, int, str, int, int]:
-    kinds = ("position", "component", "port")
-    return (kinds.index(_place_key(line)[0]), line.place.order, line.place.code, line.preference, line.pk)
+    return (
+        PLACE_FIELDS.index(_place_key(line)[0]),
+        line.place.order,
+        line.place.code,
+        line.preference,
+        line.pk,
+    )
 
 
 def _holding_enough(line: KitLine) -> list[Lot]:

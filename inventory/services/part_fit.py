@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from inventory.models import Part
 from shop.calc.compatibility import GOOD, Compatibility, fluid_compatibility
-from shop.models import Component, Port, SealPosition, TypeRevision
+from shop.models import Component, Hose, Port, SealPosition, TypeRevision
 from shop.services.gland_fit import (
     GlandFit,
     check_sentence,
@@ -15,7 +15,7 @@ from shop.services.gland_fit import (
     shop_limits,
 )
 
-Place = SealPosition | Component | Port
+Place = SealPosition | Component | Port | Hose
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -94,8 +94,11 @@ def gland_of(
 
 
 def fluid_of(*, part: Part, revision: TypeRevision) -> Compatibility | None:
-    """Return how the service fluid of a unit type suits a part; None for what is no polymer."""
-    if not part.polymer:
+    """Return how the service fluid of a unit type suits a part; None for what is no polymer.
+
+    None as well while a draft does not know its service fluid.
+    """
+    if not part.polymer or revision.service_fluid is None:
         return None
     return fluid_compatibility(polymer=part.polymer, fluid=revision.service_fluid.family)
 

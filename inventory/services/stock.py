@@ -2,18 +2,24 @@
 
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
 from django.db.models import F, Sum
 from django.utils import timezone
 
-from inventory.calc.storage_life import StorageLife, storage_life
-from inventory.models import Balance, Lot, Movement, Part, Settlement, Supplier
+from inventory.calc.storage_life import storage_life
+from inventory.models import Balance, Lot, Movement, OrderLine, Part, Settlement, Supplier
+from inventory.services.count_limits import may_book_alone, second_person_above
+from inventory.services.purchasing import note_delivery
 from shop.errors import RuleBroken
 from shop.models import ShopProfile
 from shop.services.numbering import next_number
 from shop.services.writing import Act, keep, locked, service
 
 KIT_PREFIX = "kit "  # pieces in a packed kit lie at the place "kit CODE" and are promised already
+
+
+ARRIVED = "arrived; not checked by stores yet"
 
 
 def day_of(act: Act) -> date:
@@ -35,15 +41,20 @@ def receive_lot(
     supplier_batch: str = "",
     unit_cost: Decimal | None = None,
     document: str = "",
+    order_line: OrderLine | None = None,
+    over_reason: str = "",
+    quarantine: bool = False,
 ) -> Lot:
     """Add a lot and its first movement; an empty number draws the shop's own, such as L26-0001.
 
-    The use-by date follows from polymer, cure date and the shop's storage standard. Raises
-    RuleBroken for a wrong cure date, a day in the future or a place kept for kits.
+    The use-by date follows from polymer, cure date and the storage standard of the supplier, or
+    else of the shop. With an order line the lot counts as delivered for it. ``quarantine``: nothing
+    of it is used before stores have checked it. Raises RuleBroken for a wrong cure date, a day in
+    the future, a place kept for kits, or a line that the lot does not belong to.
     """
     if received_on > day_of(act):
         raise RuleBroken(fields={"received_on": "A lot cannot be received on a day still to come."})
-    life = age_of(part=part, cure_date=cure_date, received_on=received_on)
+    age = age_of(part=part, supplier=supplier, cure_date=cure_date, received_on=received_on)
     lot = keep(
         Lot(
             number=number.strip() or next_number("L", act.at),
@@ -51,29 +62,34 @@ def receive_lot(
             supplier=supplier,
             supplier_batch=supplier_batch.strip(),
             cure_date=cure_date.strip(),
-            counted_from=life.counted_from if life else None,
-            use_by=life.use_by if life else None,
-            age_basis=life.basis if life else "",
+            **age,
             received_on=received_on,
             quantity_received=quantity,
             unit_cost=unit_cost,
+            order_line=order_line,
+            state=Lot.State.QUARANTINED if quarantine else Lot.State.ACCEPTED,
+            hold_reason=ARRIVED if quarantine else "",
         )
     )
-    _add(act, lot, Movement.Kind.RECEIVED, _stores_place(place), quantity, document)
+    add_pieces(act, lot, Movement.Kind.RECEIVED, stores_place(place), quantity, document)
+    if order_line:
+        note_delivery(act=act, lot=lot, over_reason=over_reason)
     return lot
 
 
-def age_of(*, part: Part, cure_date: str, received_on: date) -> StorageLife | None:
-    """Return the storage life of a part cured on the printed date; None for what does not age.
+def age_of(*, part: Part, supplier: Supplier, cure_date: str, received_on: date) -> dict[str, Any]:
+    """Return what a lot keeps of its age: the dates, the standard that gives them, and why.
 
-    Raises RuleBroken where an ageing seal has no cure date, or a wrong one.
+    The supplier's own standard comes before the shop's. Empty for what does not age. Raises
+    RuleBroken where an ageing seal has no cure date, or a wrong one.
     """
     if not part.polymer:
-        return None
-    standard = ShopProfile.objects.values_list("storage_standard", flat=True).first() or "ISO2230"
+        return {}
+    shops = ShopProfile.objects.values_list("storage_standard", flat=True).first() or "ISO2230"
+    standard = supplier.storage_standard or shops
     if not cure_date.strip():
         if storage_life(polymer=part.polymer, cure="1Q24", standard=standard).use_by is None:
-            return None
+            return {}
         message = f"Seals of {part.polymer} age: enter the cure quarter printed on the package, such as 3Q24."
         raise RuleBroken(fields={"cure_date": message})
     try:
@@ -83,7 +99,14 @@ def age_of(*, part: Part, cure_date: str, received_on: date) -> StorageLife | No
         raise RuleBroken(fields={"cure_date": message}) from error
     if life.counted_from.replace(day=1, month=life.counted_from.month - 2) > received_on:
         raise RuleBroken(fields={"cure_date": "The cure quarter begins after the lot was received."})
-    return life
+    whose = f"set for {supplier}" if supplier.storage_standard else "the standard of the shop"
+    return {
+        "counted_from": life.counted_from,
+        "use_by": life.use_by,
+        "computed_use_by": life.use_by,
+        "storage_standard": standard,
+        "age_basis": f"{life.basis}; {whose}"[:300],
+    }
 
 
 @service("build")
@@ -102,11 +125,20 @@ def take(
     pieces in the hand while the ledger says empty: it adds them as FOUND, for stores to settle.
     Raises RuleBroken for a lot past its use-by date or on hold, and where too few are left.
     """
+    return take_pieces(
+        act=act, lot=lot, quantity=quantity, document=document, place=place, found_in_bin=found_in_bin
+    )
+
+
+def take_pieces(
+    *, act: Act, lot: Lot, quantity: int, document: str, place: str | None = None, found_in_bin: bool = False
+) -> Movement:
+    """Do what ``take`` does, inside another service, whose role counts."""
     _check_quantity(quantity)
     refuse_unusable(locked(lot), day_of(act))
     if found_in_bin:
         place = _place_found(lot, quantity, place)
-        _add(act, lot, Movement.Kind.FOUND, place, quantity, document)
+        add_pieces(act, lot, Movement.Kind.FOUND, place, quantity, document)
     taken_from = _remove(lot, quantity, place)
     return _write(act, lot, Movement.Kind.USED, taken_from, -quantity, document)
 
@@ -114,6 +146,11 @@ def take(
 @service("build")
 def put_back(*, act: Act, movement: Movement, document: str) -> Movement:
     """Return the pieces of a USED movement to their place in the stores; once only."""
+    return return_pieces(act=act, movement=movement, document=document)
+
+
+def return_pieces(*, act: Act, movement: Movement, document: str) -> Movement:
+    """Do what ``put_back`` does, inside another service, whose role counts."""
     if movement.kind != Movement.Kind.USED:
         raise RuleBroken("Only pieces that were used can be put back.")
     if Movement.objects.filter(returns=movement).exists():
@@ -121,7 +158,7 @@ def put_back(*, act: Act, movement: Movement, document: str) -> Movement:
     place = movement.place
     if place.startswith(KIT_PREFIX):
         place = home_place(movement.lot)
-    return _add(
+    return add_pieces(
         act, movement.lot, Movement.Kind.RETURNED, place, -movement.quantity, document, returns=movement
     )
 
@@ -129,7 +166,7 @@ def put_back(*, act: Act, movement: Movement, document: str) -> Movement:
 @service("stores")
 def scrap(*, act: Act, lot: Lot, quantity: int, place: str, document: str = "") -> Movement:
     """Take pieces off the ledger for good; ``act.why`` is the reason."""
-    _check_reason(act)
+    check_reason(act)
     _check_quantity(quantity)
     _remove(lot, quantity, place)
     return _write(act, lot, Movement.Kind.SCRAPPED, place, -quantity, document)
@@ -138,31 +175,43 @@ def scrap(*, act: Act, lot: Lot, quantity: int, place: str, document: str = "") 
 @service("stores")
 def adjust(*, act: Act, lot: Lot, change: int, place: str, document: str = "") -> Movement:
     """Correct the ledger by so many pieces, up or down; ``act.why`` is the reason."""
-    _check_reason(act)
+    check_reason(act)
     if change == 0:
         raise RuleBroken(fields={"change": "Enter by how many pieces the ledger is wrong."})
     if change > 0:
-        return _add(act, lot, Movement.Kind.ADJUSTED, _stores_place(place), change, document)
-    _remove(lot, -change, place)
-    return _write(act, lot, Movement.Kind.ADJUSTED, place, change, document)
+        return add_pieces(act, lot, Movement.Kind.ADJUSTED, stores_place(place), change, document)
+    return take_up(act, lot, place, -change, document)
+
+
+def take_up(act: Act, lot: Lot, place: str, quantity: int, document: str) -> Movement:
+    """Write pieces of one place off as ADJUSTED; inside a service."""
+    _remove(lot, quantity, place)
+    return _write(act, lot, Movement.Kind.ADJUSTED, place, -quantity, document)
 
 
 @service("stores")
 def count(*, act: Act, lot: Lot, counted: int, place: str) -> Movement:
     """Bring the ledger of a place to what was counted there; ``act.why`` is the reason."""
-    held = Balance.objects.filter(lot=locked(lot), place=place).values_list("quantity", flat=True).first()
+    row = locked(lot)
+    held = Balance.objects.filter(lot=row, place=place).values_list("quantity", flat=True).first()
     if counted == (held or 0):
         message = f"The ledger says {counted} at {place} already: nothing to put right."
         raise RuleBroken(fields={"counted": message})
-    return adjust(act=act, lot=lot, change=counted - (held or 0), place=place)
+    change = counted - (held or 0)
+    worth = None if row.unit_cost is None else abs(change) * row.unit_cost
+    if (worth is None or worth > second_person_above()) and not may_book_alone():
+        told = "of unknown worth" if worth is None else f"worth {worth:.2f}"
+        message = f"The difference is {told}: count the place, so that somebody else books it."
+        raise RuleBroken(fields={"counted": message})
+    return adjust(act=act, lot=row, change=change, place=place)
 
 
 @service("stores")
 def move(*, act: Act, lot: Lot, quantity: int, place: str, to_place: str) -> Movement:
     """Move pieces from one place of the stores to another; return the movement that came in."""
-    if _stores_place(to_place) == place:
+    if stores_place(to_place) == place:
         raise RuleBroken(fields={"to_place": "The pieces lie there already."})
-    return shift(act=act, lot=lot, quantity=quantity, place=_stores_place(place), to_place=to_place.strip())
+    return shift(act=act, lot=lot, quantity=quantity, place=stores_place(place), to_place=to_place.strip())
 
 
 @service("pack_kits")
@@ -173,30 +222,7 @@ def shift(
     _check_quantity(quantity)
     came_from = _remove(lot, quantity, place)
     _write(act, lot, Movement.Kind.MOVED, came_from, -quantity, document)
-    return _add(act, lot, Movement.Kind.MOVED, to_place, quantity, document)
-
-
-@service("stores")
-def hold_lot(*, act: Act, lot: Lot, reason: str) -> Lot:
-    """Put a lot on hold: nothing of it can be used or packed until it is accepted again."""
-    lot = locked(lot)
-    if lot.state == Lot.State.ON_HOLD:
-        raise RuleBroken(f"Lot {lot} is on hold already: {lot.hold_reason}")
-    lot.state, lot.hold_reason = Lot.State.ON_HOLD, reason.strip()
-    if not lot.hold_reason:
-        raise RuleBroken(fields={"reason": "A lot on hold needs the reason."})
-    return keep(lot)
-
-
-@service("stores")
-def accept_lot(*, act: Act, lot: Lot) -> Lot:
-    """Accept a lot that was on hold; ``act.why`` says what was found."""
-    _check_reason(act)
-    lot = locked(lot)
-    if lot.state == Lot.State.ACCEPTED:
-        raise RuleBroken(f"Lot {lot} is accepted already.")
-    lot.state, lot.hold_reason = Lot.State.ACCEPTED, ""
-    return keep(lot)
+    return add_pieces(act, lot, Movement.Kind.MOVED, to_place, quantity, document)
 
 
 @service("stores")
@@ -213,8 +239,8 @@ def settle_found(*, act: Act, movement: Movement, finding: str) -> Settlement:
 
 def refuse_unusable(lot: Lot, on: date) -> None:
     """Raise RuleBroken with the reason where a lot may not go into a unit on that day."""
-    if lot.state == Lot.State.ON_HOLD:
-        raise RuleBroken(f"Lot {lot} is on hold: {lot.hold_reason}. Take another lot.")
+    if lot.state != Lot.State.ACCEPTED:
+        raise RuleBroken(f"Lot {lot} is {lot.get_state_display()}: {lot.hold_reason}. Take another lot.")
     if lot.is_expired(on):
         raise RuleBroken(f"Lot {lot} is past its use-by date of {lot.use_by:%d %b %Y}. Take another lot.")
 
@@ -245,12 +271,14 @@ def _check_quantity(quantity: int) -> None:
         raise RuleBroken(fields={"quantity": "Enter at least one piece."})
 
 
-def _check_reason(act: Act) -> None:
+def check_reason(act: Act) -> None:
+    """Raise RuleBroken for an act without a reason, where one is asked for."""
     if not act.why.strip():
         raise RuleBroken(fields={"reason": "Say why; the reason stays with the record."})
 
 
-def _stores_place(place: str) -> str:
+def stores_place(place: str) -> str:
+    """Return a place as it is kept; raise RuleBroken for one that is kept for packed kits."""
     place = place.strip()
     if place.lower().startswith(KIT_PREFIX):
         raise RuleBroken(fields={"place": "Places that begin with “kit” are kept for packed kits."})
@@ -258,7 +286,7 @@ def _stores_place(place: str) -> str:
 
 
 def _place_found(lot: Lot, quantity: int, place: str | None) -> str:
-    place = _stores_place(place or home_place(lot))
+    place = stores_place(place or home_place(lot))
     held = Balance.objects.filter(lot=lot, quantity__gte=quantity).exclude(place__startswith=KIT_PREFIX)
     if there := held.first():
         raise RuleBroken(
@@ -282,7 +310,7 @@ def _remove(lot: Lot, quantity: int, place: str | None) -> str:
     raise RuleBroken(fields={"quantity": message})
 
 
-def _add(
+def add_pieces(
     act: Act,
     lot: Lot,
     kind: str,
@@ -291,6 +319,7 @@ def _add(
     document: str,
     returns: Movement | None = None,
 ) -> Movement:
+    """Write a movement of pieces that come to a place, and raise its balance; inside a service."""
     movement = _write(act, lot, kind, place, quantity, document, returns)
     balance, _made = Balance.objects.get_or_create(lot=lot, place=place)
     Balance.objects.filter(pk=balance.pk).update(quantity=F("quantity") + quantity)

@@ -1,7 +1,8 @@
 """A lot that was entered by mistake: its pieces go, its ledger stays, its number is free again."""
 
 from inventory.models import Lot, Movement
-from inventory.services.stock import adjust, hold_lot
+from inventory.services.lot_state import hold_lot
+from inventory.services.stock import adjust
 from shop.errors import RuleBroken
 from shop.services.writing import Act, keep, locked, service
 

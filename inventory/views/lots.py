@@ -13,15 +13,17 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from inventory.forms import stores as forms
-from inventory.models import Lot, Movement, Part
-from inventory.services import stock
+from inventory.models import Lot, LotCertificate, Making, Movement, OrderLine, Part
+from inventory.services import lot_papers, stock
+from inventory.services.genealogy import made_from, went_into
 from inventory.views import columns
 from shop.changes import changes
 from shop.forms import ShopForm
 from shop.models import ShopProfile
 from shop.panels import panels_for
 from shop.roles import may, refusal
-from shop.views.answers import act_of, answer_form, needs
+from shop.views.answers import act_of, answer_form, needs, searched
+from shop.views.sorting import in_order
 from shop.views.tables import answer_list
 
 SOON = timedelta(days=90)
@@ -31,6 +33,7 @@ SHOWN = (
     ("expiring", "expiring within 90 days"),
     ("expired", "past the use-by date, with stock"),
     ("hold", "on hold"),
+    ("quarantine", "in quarantine"),
     ("all", "all, empty ones too"),
 )
 
@@ -39,21 +42,26 @@ SHOWN = (
 @needs("see")
 def lots(request: HttpRequest) -> HttpResponse:
     """List lots, narrowed by text and state; above them, what waits for stores."""
-    text, show = request.GET.get("q", "").strip(), request.GET.get("show", "")
+    text, show = searched(request), request.GET.get("show", "")
     today = timezone.localdate()
     rows = _matching(_shown(show, today), text)
     rows = rows.select_related("part", "supplier").prefetch_related("balances")
+    rows = in_order(request, columns.LOTS, rows)
     context = {
         "text": text,
         "show": show,
         "choices": SHOWN,
         "page": Paginator(rows, 50).get_page(request.GET.get("page")),
         "narrowed": bool(text or show),
-        "waiting": {name: _shown(name, today).count() for name in ("expiring", "expired", "hold")},
+        "waiting": {
+            name: _shown(name, today).count() for name in ("expiring", "expired", "hold", "quarantine")
+        },
         "to_settle": unsettled().count(),
         "today": today,
         "soon": today + SOON,
         "may_receive": may(request.user, "stores"),
+        "may_cost": may(request.user, "costs"),
+        "may_make": may(request.user, "make"),
         "refusal": refusal(request.user, "stores"),
     }
     return answer_list(request, "inventory/lots.html", context, table=columns.LOTS, rows=rows)
@@ -72,6 +80,7 @@ def _shown(show: str, today: date) -> QuerySet[Lot]:
         "expiring": expiring.first_expired_first(),
         "expired": with_stock.expired(on=today).first_expired_first(),
         "hold": Lot.objects.filter(state=Lot.State.ON_HOLD),
+        "quarantine": Lot.objects.filter(state=Lot.State.QUARANTINED),
         "all": Lot.objects.all(),
     }
     return choices.get(show, with_stock)
@@ -93,7 +102,7 @@ def _matching(rows: QuerySet[Lot], text: str) -> QuerySet[Lot]:
 @needs("see")
 def lot(request: HttpRequest, number: str) -> HttpResponse:
     """One lot: whether it may be used, where it lies, its ledger, and where it went."""
-    lots = Lot.objects.select_related("part", "supplier").prefetch_related("balances")
+    lots = Lot.objects.select_related("part", "supplier", "order_line__order").prefetch_related("balances")
     row = get_object_or_404(lots, number=number)
     ledger = row.movements.select_related("by", "settlement").order_by("-pk")
     today = timezone.localdate()
@@ -106,35 +115,69 @@ def lot(request: HttpRequest, number: str) -> HttpResponse:
         "stock": row.pieces_left,
         "page": Paginator(ledger, 50).get_page(request.GET.get("page")),
         "panels": panels_for("inventory:lot", request, row),
-        "changes": changes(row.history.all()),
+        "made_from": made_from(row) if row.made_here else [],
+        "went_into": went_into(row),
+        "making": _making(row),
+        "certificates": row.certificates.select_related("file__by"),
+        "inspections": row.inspections.select_related("by").prefetch_related("readings"),
+        "may_extend": row.use_by is not None and not lot_papers.extension_of(row)[1],
+        "changes": changes(row.history.all(), several=[LotCertificate.history.filter(lot=row)]),
         "may_change": may(request.user, "stores"),
+        "may_cost": may(request.user, "costs"),
+        "may_make": may(request.user, "make"),
         "refusal": refusal(request.user, "stores"),
-        "currency": _currency(),
+        "currency": currency_of_shop(),
     }
     return render(request, "inventory/lot.html", context)
 
 
-def _currency() -> str:
+def _making(lot: Lot) -> Making | None:
+    """Return how a lot was made here, with what is shown of it."""
+    if not lot.made_here:
+        return None
+    return Making.objects.select_related("done_by", "taken_back__by").filter(lot=lot).first()
+
+
+def currency_of_shop() -> str:
+    """Return the currency that the shop reckons in."""
     return ShopProfile.objects.values_list("currency", flat=True).first() or "EUR"
+
+
+def asked_row(request: HttpRequest, name: str, rows: "QuerySet[Any]") -> Any:
+    """Return the row whose key the address names; None where it names none that there is."""
+    asked = request.GET.get(name, "")
+    return rows.filter(pk=asked).first() if asked.isascii() and asked.isdigit() and len(asked) < 19 else None
 
 
 @require_http_methods(["GET", "POST"])
 @needs("stores")
 def lot_receive(request: HttpRequest) -> HttpResponse:
-    """Receive a lot; the part may be named in the address."""
-    asked = request.GET.get("part", "")
-    part = Part.objects.filter(pk=asked).first() if asked.isascii() and asked.isdigit() else None
-    form = forms.ReceiveLotForm(
+    """Receive a lot; the part, or the line of an order, may be named in the address."""
+    part = asked_row(request, "part", Part.objects.all())
+    line = asked_row(
+        request, "line", OrderLine.objects.outstanding().select_related("order__supplier", "part")
+    )
+    initial = {"part": part}
+    if line:
+        initial = {
+            "part": line.part,
+            "supplier": line.order.supplier,
+            "order_line": line,
+            "quantity": line.quantity - line.received,
+            "unit_cost": line.unit_price,
+        }
+    form = forms.ArrivedLotForm(
         request.POST or None,
-        initial={"part": part},
+        request.FILES or None,
+        initial=initial,
         today=timezone.localdate(),
-        currency=_currency(),
+        currency=currency_of_shop(),
     )
     return answer_form(
         request,
         form=form,
         template="shop/form_page.html",
-        write=lambda data: stock.receive_lot(act=act_of(request), **data),
+        write=lambda data: lot_papers.receive_with_papers(act=act_of(request), **data),
         context={
             "title": "Receive a lot",
             "submit": "Put this lot into the stores",
@@ -148,7 +191,7 @@ def lot_receive(request: HttpRequest) -> HttpResponse:
     )
 
 
-def _answer(
+def answer_lot(
     request: HttpRequest,
     row: Lot,
     form: ShopForm,
@@ -177,41 +220,6 @@ def _answer(
 
 @require_http_methods(["GET", "POST"])
 @needs("stores")
-def lot_hold(request: HttpRequest, number: str) -> HttpResponse:
-    """Put a lot on hold."""
-    row = get_object_or_404(Lot, number=number)
-    return _answer(
-        request,
-        row,
-        forms.HoldForm(request.POST or None),
-        "Hold lot",
-        "Put on hold",
-        lambda data: stock.hold_lot(
-            act=act_of(request, data["reason"][:200]), lot=row, reason=data["reason"]
-        ),
-        "Nothing of the lot can be used or packed until it is accepted again. Packed kits that hold it "
-        "are refused at the bench too.",
-    )
-
-
-@require_http_methods(["GET", "POST"])
-@needs("stores")
-def lot_accept(request: HttpRequest, number: str) -> HttpResponse:
-    """Accept a lot that was on hold."""
-    row = get_object_or_404(Lot, number=number)
-    return _answer(
-        request,
-        row,
-        forms.AcceptForm(request.POST or None),
-        "Accept lot",
-        "Accept the lot",
-        lambda data: stock.accept_lot(act=act_of(request, data["reason"]), lot=row),
-        f"On hold because: {row.hold_reason}" if row.hold_reason else "",
-    )
-
-
-@require_http_methods(["GET", "POST"])
-@needs("stores")
 def lot_scrap(request: HttpRequest, number: str) -> HttpResponse:
     """Take pieces off the ledger for good."""
     row = get_object_or_404(Lot, number=number)
@@ -221,7 +229,7 @@ def lot_scrap(request: HttpRequest, number: str) -> HttpResponse:
         return stock.scrap(act=act, lot=row, **data)
 
     form = forms.ScrapForm(request.POST or None, lot=row)
-    return _answer(request, row, form, "Scrap pieces of lot", "Scrap these pieces", write)
+    return answer_lot(request, row, form, "Scrap pieces of lot", "Scrap these pieces", write)
 
 
 @require_http_methods(["GET", "POST"])
@@ -230,7 +238,7 @@ def lot_move(request: HttpRequest, number: str) -> HttpResponse:
     """Move pieces to another place."""
     row = get_object_or_404(Lot, number=number)
     form = forms.MoveForm(request.POST or None, lot=row)
-    return _answer(
+    return answer_lot(
         request,
         row,
         form,
@@ -251,17 +259,28 @@ def lot_count(request: HttpRequest, number: str) -> HttpResponse:
         return stock.count(act=act, lot=row, **data)
 
     form = forms.AdjustForm(request.POST or None, lot=row)
-    return _answer(request, row, form, "Count lot", "Put the ledger right", write)
+    return answer_lot(request, row, form, "Count lot", "Put the ledger right", write)
 
 
 @require_GET
 @needs("see")
 def found_in_bin(request: HttpRequest) -> HttpResponse:
     """List the entries “found in bin”: those to settle first, then the latest settled ones."""
+    text = searched(request)
     rows = unsettled().select_related("lot__part", "by")
+    for word in text.split():
+        rows = rows.filter(
+            Q(lot__number__icontains=word)
+            | Q(lot__part__number__icontains=word)
+            | Q(lot__part__name__icontains=word)
+            | Q(place__icontains=word)
+            | Q(document__icontains=word)
+        )
+    rows = in_order(request, columns.FOUND, rows)
     settled = Movement.objects.filter(settlement__isnull=False)
     context = {
         "page": Paginator(rows, 50).get_page(request.GET.get("page")),
+        "text": text,
         "settled": settled.select_related("lot__part", "by", "settlement__by").order_by("-settlement")[:20],
         "may_settle": may(request.user, "stores"),
         "refusal": refusal(request.user, "stores"),

@@ -19,7 +19,8 @@ from shop.documents.label import LABEL_STOCKS, PRINTER_DPI, Label, LabelError, l
 from shop.errors import RuleBroken
 from shop.forms.rows import WhyForm
 from shop.roles import may, refusal
-from shop.views.answers import act_of, answer_form, needs
+from shop.views.answers import act_of, answer_form, needs, searched
+from shop.views.sorting import in_order
 from shop.views.tables import answer_list
 
 
@@ -27,7 +28,7 @@ from shop.views.tables import answer_list
 @needs("see")
 def packed_kits(request: HttpRequest) -> HttpResponse:
     """List packed kits: those waiting, or all; narrowed by text."""
-    text, everything = request.GET.get("q", "").strip(), bool(request.GET.get("all"))
+    text, everything = searched(request), bool(request.GET.get("all"))
     rows = PackedKit.objects.select_related("kit__revision__unit_type", "packed_by")
     rows = rows.annotate(pieces=Count("lines")).order_by("-packed_at", "-pk")
     if not everything:
@@ -39,6 +40,7 @@ def packed_kits(request: HttpRequest) -> HttpResponse:
             | Q(kit__revision__unit_type__code__icontains=word)
             | Q(document__icontains=word)
         )
+    rows = in_order(request, columns.PACKED_KITS, rows)
     context = {
         "page": Paginator(rows, 50).get_page(request.GET.get("page")),
         "text": text,
@@ -56,7 +58,7 @@ def packed_kit(request: HttpRequest, code: str) -> HttpResponse:
     )
     today = timezone.localdate()
     lines = row.lines.select_related(
-        "lot__part", "kit_line__position", "kit_line__component", "kit_line__port"
+        "lot__part", "kit_line__position", "kit_line__component", "kit_line__port", "kit_line__hose"
     )
     unusable = [
         line.lot for line in lines if line.lot.is_expired(today) or line.lot.state != line.lot.State.ACCEPTED

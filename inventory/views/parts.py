@@ -13,11 +13,14 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from inventory.forms.stores import PartChangeForm, PartForm, SupplierChangeForm, SupplierForm
-from inventory.models import Balance, KitLine, Lot, Part, Supplier
+from inventory.models import Balance, KitLine, Lot, Part, RecipeLine, Supplier
+from inventory.services.making import recipe_of
 from inventory.services.part_fit import PartFit, part_fit
 from inventory.services.parts import save_part, save_supplier
 from inventory.services.stock import KIT_PREFIX
 from inventory.views import columns
+from inventory.views.lots import currency_of_shop
+from inventory.views.part_ordering import part_ordering
 from shop.calc.compatibility import BASIS_WORDS, Compatibility, fluid_compatibility
 from shop.calc.materials import FLUIDS
 from shop.changes import changes
@@ -25,7 +28,8 @@ from shop.models import FluidFamily
 from shop.panels import panels_for
 from shop.roles import may, refusal
 from shop.services.gland_fit import Ring, ring_of, shop_limits
-from shop.views.answers import act_of, answer_form, needs
+from shop.views.answers import act_of, answer_form, needs, searched
+from shop.views.sorting import in_order
 from shop.views.tables import answer_list
 
 
@@ -33,7 +37,7 @@ from shop.views.tables import answer_list
 @needs("see")
 def parts(request: HttpRequest) -> HttpResponse:
     """List parts with what the stores can give today, narrowed by text and kind."""
-    text, kind = request.GET.get("q", "").strip(), request.GET.get("kind", "")
+    text, kind = searched(request), request.GET.get("kind", "")
     today = timezone.localdate()
     rows = Part.objects.annotate(usable=Coalesce(Subquery(_usable(today)), 0))
     for word in text.split():
@@ -45,6 +49,7 @@ def parts(request: HttpRequest) -> HttpResponse:
         )
     if kind in Part.Kind.values:
         rows = rows.filter(kind=kind)
+    rows = in_order(request, columns.PARTS, rows)
     context = {
         "page": Paginator(rows, 50).get_page(request.GET.get("page")),
         "text": text,
@@ -69,7 +74,13 @@ def part(request: HttpRequest, pk: int) -> HttpResponse:
     row = get_object_or_404(Part, pk=pk)
     lots = row.lots.select_related("supplier").annotate(stock=Sum("balances__quantity", default=0))
     lines = row.kit_lines.select_related(
-        "part", "kit__revision__unit_type", "kit__revision__service_fluid", "position", "component", "port"
+        "part",
+        "kit__revision__unit_type",
+        "kit__revision__service_fluid",
+        "position",
+        "component",
+        "port",
+        "hose",
     )
     context = {
         "part": row,
@@ -80,8 +91,12 @@ def part(request: HttpRequest, pk: int) -> HttpResponse:
         "fluids": list(_fluids(row)),
         "today": timezone.localdate(),
         "panels": panels_for("inventory:part", request, row),
-        "changes": changes(row.history.all()),
+        "recipe": recipe_of(row),
+        **part_ordering(row, timezone.localdate()),
+        "currency": currency_of_shop(),
+        "changes": changes(row.history.all(), several=[RecipeLine.history.filter(made=row)]),
         "may_change": may(request.user, "stores"),
+        "may_make": may(request.user, "make"),
         "refusal": refusal(request.user, "stores"),
     }
     return render(request, "inventory/part.html", context)
@@ -149,9 +164,19 @@ def part_change(request: HttpRequest, pk: int) -> HttpResponse:
 @needs("see")
 def suppliers(request: HttpRequest) -> HttpResponse:
     """List suppliers with the number of lots they delivered."""
+    text = searched(request)
     rows = Supplier.objects.annotate(lots_in_all=Count("lots")).order_by("name")
+    for word in text.split():
+        rows = rows.filter(
+            Q(name__icontains=word)
+            | Q(phone__icontains=word)
+            | Q(email__icontains=word)
+            | Q(note__icontains=word)
+        )
+    rows = in_order(request, columns.SUPPLIERS, rows)
     context = {
         "page": Paginator(rows, 50).get_page(request.GET.get("page")),
+        "text": text,
         "may_enter": may(request.user, "stores"),
     }
     return answer_list(request, "inventory/suppliers.html", context, table=columns.SUPPLIERS, rows=rows)

@@ -1,6 +1,7 @@
 """Cleanliness of oil: the code of ISO 4406 from particle counts."""
 
 import csv
+import re
 from bisect import bisect_left
 from dataclasses import dataclass
 from functools import cache
@@ -13,6 +14,8 @@ from shop.calc.result import Figure, Result
 
 TABLE = Path(__file__).parent / "data" / "iso4406.csv"
 ENOUGH_COUNTED = 20
+# ">=" before a number that rests on fewer than 20 particles, as laboratories print it.
+CODE = re.compile("/".join([r"\s*(?:>=|≥)?\s*(\d{1,2})\s*"] * 3))
 Count4 = Annotated[float, Number(title="Particles of 4 µm(c) and more in 1 mL", of="1/mL", at_least=0)]
 Count6 = Annotated[float, Number(title="Particles of 6 µm(c) and more in 1 mL", of="1/mL", at_least=0)]
 Count14 = Annotated[float, Number(title="Particles of 14 µm(c) and more in 1 mL", of="1/mL", at_least=0)]
@@ -132,6 +135,26 @@ def cleanliness_code(
         warnings=tuple(warnings),
         sources=_SOURCES,
     )
+
+
+def read_code(text: str) -> tuple[int, int, int]:
+    """Read a code of three scale numbers, such as ``18/16/13`` or ``14/12/>=7``, into its numbers.
+
+    Raises ValueError with a sentence for anything else: numbers that rise, or beyond the table.
+
+    >>> read_code("18/16/>=13")
+    (18, 16, 13)
+    """
+    found = CODE.fullmatch(text.strip())
+    if not found:
+        raise ValueError(f"Write the code as three scale numbers, such as 18/16/13; got {text!r}.")
+    first, second, third = (int(number) for number in found.groups())
+    last = len(_limits()) - 1
+    if first > last:
+        raise ValueError(f"The scale numbers of ISO 4406 end at {last}; got {text.strip()}.")
+    if not first >= second >= third:
+        raise ValueError(f"The numbers of a code never rise with the size; got {text.strip()}.")
+    return first, second, third
 
 
 def _check_cumulative(name: str, count: float, smaller_name: str, smaller: float) -> None:

@@ -47,6 +47,11 @@ class Compatibility(Result):
     source: Annotated[str, Figure(title="Source", how=_TABLE_CELL)]
 
     @property
+    def basis_words(self) -> str:
+        """How the rating is known, in words."""
+        return BASIS_WORDS[self.basis]
+
+    @property
     def known_unsuitable(self) -> bool:
         """A source was read that says not suitable; nobody may override that."""
         return self.rating == NOT_SUITABLE and self.basis == READ

@@ -20,6 +20,8 @@ UNITS = {
     "ml_min": "mL/min",
     "bar": "bar",
     "bar_per_min": "bar/min",
+    "bar_per_k": "bar/K",
+    "ml_per_bar": "mL/bar",
     "mpa": "MPa",
     "pa_s": "Pa·s",
     "kn": "kN",

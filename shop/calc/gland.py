@@ -300,8 +300,16 @@ def thinned_mm(*, section_mm: float, stretch_pct: float) -> float:
     -------
     float
         The section [mm].
+
+    Raises
+    ------
+    ZeroDivisionError
+        No length is left, which a sum tells as inputs that are of no usual size.
     """
-    return section_mm / math.sqrt(1 + stretch_pct / 100)
+    length = 1 + stretch_pct / 100
+    if length <= 0:  # by rounding too, where a groove is next to nothing
+        raise ZeroDivisionError("a ring without length has no section")
+    return section_mm / math.sqrt(length)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -24,7 +24,7 @@ METRIC_SECTIONS = ((1.8, 0.08), (2.65, 0.09), (3.55, 0.10), (5.3, 0.13), (7.0, 0
 MOST_SIZES, MOST_SECTIONS = 6, 2
 
 _DASH = re.compile(r"(?:AS ?568[A-Z]?)?[ -]*([0-9]{1,3})", re.IGNORECASE)
-_SOURCE = (
+AS568_SOURCE = (
     "AS568 sizes as printed in tables of public code; series ends and number of sizes agree with "
     "globaloring.com/as568-size-chart and heximf.com/jszc/20190801196.html"
 )
@@ -158,7 +158,7 @@ def oring_size(
         cs_tol_in=size.cs_tol_in,
         status=size.basis,
         warnings=(f"AS568-{size.dash}: {size.note}",) if size.note else (),
-        sources=(_SOURCE,),
+        sources=(AS568_SOURCE,),
     )
 
 
@@ -221,7 +221,18 @@ def oring_match(*, id_mm: InnerDiameter, cs_mm: Section) -> OringMatch:
         for one in candidates
         if one.basis == MEMORY and one.id_mm
     ]
-    return OringMatch(candidates=candidates, warnings=tuple(warnings), sources=(_SOURCE,))
+    return OringMatch(candidates=candidates, warnings=tuple(warnings), sources=(AS568_SOURCE,))
+
+
+def all_sizes() -> tuple[Size, ...]:
+    """Return every row of the AS568 table.
+
+    Returns
+    -------
+    tuple of Size
+        The 369 sizes, by dash number [mm, in].
+    """
+    return tuple(_table().values())
 
 
 def _find(dash: str) -> Size:

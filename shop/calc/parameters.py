@@ -101,16 +101,31 @@ class Number(Parameter):
             raise _refuse(name, self.allowed, f"{value!r}")
         number = value if self.whole else float(value)
         inside = (
-            math.isfinite(number)
-            and (self.above is None or number > self.above)
-            and (self.at_least is None or number >= self.at_least)
-            and (self.below is None or number < self.below)
-            and (self.at_most is None or number <= self.at_most)
-            and (not self.whole or float(number).is_integer())
+            math.isfinite(number) and self._inside(number) and (not self.whole or float(number).is_integer())
         )
         if not inside:
             raise _refuse(name, self.allowed, f"{value:.12g}{self._tail}")
         return int(number) if self.whole else number
+
+    def all_inside(self, values: "Sequence[Any]") -> tuple[float, ...] | None:
+        """Return the values where the least and the greatest tell that all are allowed.
+
+        None where one is not, and where only a look at each can tell.
+        """
+        if self.whole or not values or not {type(one) for one in values} <= {int, float}:
+            return None
+        numbers = tuple(map(float, values))
+        # Least and greatest would hide a value that is no number; a sum with one is none either.
+        inside = math.isfinite(sum(numbers)) and self._inside(min(numbers)) and self._inside(max(numbers))
+        return numbers if inside else None
+
+    def _inside(self, number: float) -> bool:
+        return (
+            (self.above is None or number > self.above)
+            and (self.at_least is None or number >= self.at_least)
+            and (self.below is None or number < self.below)
+            and (self.at_most is None or number <= self.at_most)
+        )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -211,4 +226,5 @@ class Numbers(Parameter):
             raise _refuse(name, self.allowed, repr(value))
         if len(value) < self.fewest:
             raise _refuse(name, self.allowed, f"{len(value)}")
-        return tuple(self.each.check(name, one) for one in value)
+        quick = self.each.all_inside(value)
+        return tuple(self.each.check(name, one) for one in value) if quick is None else quick

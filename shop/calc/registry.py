@@ -23,9 +23,12 @@ FAMILIES = {
     "sealing": "Seals and their grooves",
     "cylinders": "Cylinders",
     "pumps": "Pumps and oil",
-    "identity": "Marks that check themselves",
+    "bench": "Test bench",
+    "stores": "Stores",
+    "identity": "Marks, numbers and what a unit is",
 }
 REQUIRED = inspect.Parameter.empty
+LEAST = 1e-30  # of any unit in use here: a smaller number is no measurement, and its square may be lost
 
 
 class NoSuchCalculation(LookupError):
@@ -175,6 +178,8 @@ def calculation(
                 one = declared.get(name)
                 if one and not (value is None and one.default is None):
                     kwargs[name] = one.parameter.check(name, value)
+            if any(_next_to_nothing(value) for value in kwargs.values()):
+                raise _too_far(function.__name__)
             try:
                 found = function(*args, **kwargs)
             except (ZeroDivisionError, OverflowError):
@@ -197,6 +202,13 @@ def calculation(
         return checked
 
     return register
+
+
+def _next_to_nothing(value: object) -> bool:
+    """Whether a number, or one of several, is so near to 0 that its powers are lost to rounding."""
+    if isinstance(value, tuple | list):
+        return any(_next_to_nothing(one) for one in value)
+    return isinstance(value, float) and 0 < abs(value) < LEAST
 
 
 def _too_far(name: str) -> InputError:

@@ -27,6 +27,8 @@ INCH_POUND = {
     "cm³": InchPound("in³", IN3 / ML),
     "bar": InchPound("psi", c.psi / c.bar),
     "bar/min": InchPound("psi/min", c.psi / c.bar),
+    "bar/K": InchPound("psi/°F", c.psi / c.bar / c.degree_Fahrenheit),
+    "mL/bar": InchPound("in³/psi", IN3 / ML / (c.psi / c.bar)),
     "MPa": InchPound("psi", c.psi / c.mega),
     "N": InchPound("lbf", c.lbf),
     "kN": InchPound("lbf", c.lbf / c.kilo),

@@ -128,13 +128,19 @@ class ManyFilesInput(forms.ClearableFileInput):
     allow_multiple_selected = True
 
 
-class PhotosField(forms.FileField):
-    """Zero or more photos; cleans to a list of uploads, in the order chosen."""
+class FilesField(forms.FileField):
+    """Zero or more files, papers unless told otherwise; cleans to a list of uploads, in the order chosen."""
 
-    widget = ManyFilesInput(attrs={"accept": "image/jpeg,image/png,image/webp", "data-photos": True})
+    widget = ManyFilesInput(attrs={"accept": "application/pdf,image/jpeg,image/png,image/webp"})
 
     def clean(self, data: Any, initial: Any = None) -> list[Any]:
-        """Clean every upload by the rules of a single file; missing photos give an empty list."""
+        """Clean every upload by the rules of a single file; missing ones give an empty list."""
         uploads = data if isinstance(data, list | tuple) else [data]
-        cleaned = [super(PhotosField, self).clean(upload, initial) for upload in uploads]
+        cleaned = [super(FilesField, self).clean(upload, initial) for upload in uploads]
         return [upload for upload in cleaned if upload]
+
+
+class PhotosField(FilesField):
+    """Zero or more photos."""
+
+    widget = ManyFilesInput(attrs={"accept": "image/jpeg,image/png,image/webp", "data-photos": True})

@@ -11,12 +11,12 @@ from shop.models import (
     Component,
     DimensionLimit,
     Fluid,
+    Hose,
     MountingPlace,
     Port,
     SealPosition,
     StepLimit,
     TestPlan,
-    TestStep,
     TypeRevision,
     UnitType,
 )
@@ -26,10 +26,12 @@ PLACE_FIELDS = ("code", "name", "order", "hint")
 PLACE_HELP = {
     "code": "Short, as on the drawing, such as S1. It stands on the certificate.",
     "order": "Places are shown from the smallest number up.",
-    "hint": "What the bench should know here, such as the tool to use.",
+    "hint": "One line that holds at every step. What is done at one step is a technique note.",
 }
 
 
+HOSE_END_FIELDS = ("end_fitting", "end_thread", "connects_to")
+HOSE_RATING_FIELDS = ("rated_pressure_bar", "rating_reason")
 SUM_FIELDS = ("position", "gland_figure", "length_mm")
 GLAND_FIELDS = (
     "arrangement",
@@ -48,15 +50,20 @@ class UnitTypeForm(RowForm):
 
     class Meta:
         model = UnitType
-        fields = ("code", "name", "family", "maker", "maker_numbers", "note")
+        fields = ("code", "name", "family", "maker", "note")
         formfield_callback = row_field
-        help_texts = {"maker_numbers": "As they stand on the units, separated by commas."}
 
 
 class NewUnitTypeForm(UnitTypeForm):
     """A unit type to enter, with the fluid that its first revision needs."""
 
     service_fluid = forms.ModelChoiceField(Fluid.objects.all(), empty_label="Choose a fluid")
+    maker_numbers = forms.CharField(
+        label="Maker's numbers",
+        max_length=400,
+        required=False,
+        help_text="As they stand on the units, separated by commas.",
+    )
 
     field_order = ("code", "name", "family", "service_fluid", "maker", "maker_numbers", "note")
 
@@ -77,6 +84,7 @@ class RevisionForm(RowForm):
             "bore_mm",
             "rod_mm",
             "stroke_mm",
+            "closed_length_mm",
             "volume_ml",
             "displacement_cm3",
             "supply_v",
@@ -86,25 +94,28 @@ class RevisionForm(RowForm):
             "proof_basis",
             "teardown_procedure",
             "filling_note",
+            "spare_fluid_ml",
             "mark_place",
             "mark_note",
         )
         formfield_callback = row_field
         labels = {"teardown_procedure": "Teardown procedure and its revision"}
         help_texts = {
+            "closed_length_mm": "With the rod drawn in, over the mounting eyes: it helps to identify a unit.",
             "proof_basis": "Where both come from: a drawing, a calculation, a named source. There is no "
             "general default: a general factor splits thin housings.",
             "filling_note": "Printed on the page for the person who fits the unit.",
+            "spare_fluid_ml": "Put into the parcel with each unit of this type. Empty: none goes along.",
             "mark_place": "Survives the wash and a lost label. Never on a rod, and never on a wall that "
             "holds pressure. With a place chosen, a release needs a photo of the mark.",
             "mark_note": "Such as: dot-peened, 3 mm high.",
         }
 
     groups = (
-        ("Dimensions", ("bore_mm", "rod_mm", "stroke_mm", "volume_ml")),
+        ("Dimensions", ("bore_mm", "rod_mm", "stroke_mm", "closed_length_mm", "volume_ml")),
         ("Power unit", ("displacement_cm3", "supply_v")),
         ("Pressure", ("rated_pressure_bar", "proof_pressure_bar", "proof_hold_s", "proof_basis")),
-        ("Fluid and papers", ("service_fluid", "teardown_procedure", "filling_note")),
+        ("Fluid and papers", ("service_fluid", "teardown_procedure", "filling_note", "spare_fluid_ml")),
         ("Permanent mark", ("mark_place", "mark_note")),
     )
 
@@ -148,13 +159,61 @@ class ComponentForm(RowForm):
 
 
 class PortForm(RowForm):
-    """A port with its hose."""
+    """A port; its hose is a row of its own."""
 
     class Meta:
         model = Port
-        fields = (*PLACE_FIELDS, "fitting", "thread", "hose")
+        fields = (*PLACE_FIELDS, "fitting", "thread", "along")
         formfield_callback = row_field
-        help_texts = PLACE_HELP | {"hose": "A hose on the wrong port is a come-back: number both."}
+        labels = {"along": "Place along the body"}
+        help_texts = PLACE_HELP | {
+            "along": "From 0 (end cap) to 1 (rod end), for the drawing; empty where it is not known."
+        }
+
+
+class HoseForm(RowForm):
+    """A hose with the port that it belongs on and what it is made to."""
+
+    class Meta:
+        model = Hose
+        fields = (
+            *PLACE_FIELDS,
+            "port",
+            "attachment",
+            "length_mm",
+            "inside_diameter_mm",
+            "size_designation",
+            *HOSE_END_FIELDS,
+            *HOSE_RATING_FIELDS,
+        )
+        formfield_callback = row_field
+        labels = {"code": "Hose number", "port": "Port that it belongs on"}
+        help_texts = PLACE_HELP | {
+            "code": "As on its tag, such as H1. A hose on the wrong port is a come-back: number both.",
+            "attachment": "“Not known” is an answer. A removable hose often stays with the machine.",
+            "length_mm": "Over all, with its fittings.",
+            "size_designation": "As printed on the hose, with its standard where it names one.",
+            "end_fitting": "Such as: banjo, swivel nut, cut end for a clip.",
+            "connects_to": "Such as: power unit, port 2.",
+            "rating_reason": "Needed for a hose rated below its unit, such as: return line, no pressure.",
+        }
+
+    groups = (
+        (
+            "The hose",
+            (
+                *("code", "name", "port", "attachment", "length_mm", "inside_diameter_mm"),
+                *("size_designation", "order", "hint"),
+            ),
+        ),
+        ("Its far end", HOSE_END_FIELDS),
+        ("What it is rated for", HOSE_RATING_FIELDS),
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["port"].queryset = Port.objects.filter(revision=self.instance.revision_id)  # type: ignore[attr-defined]
+        self.fields["port"].empty_label = "Choose a port"  # type: ignore[attr-defined]
 
 
 class DimensionForm(RowForm):
@@ -210,6 +269,7 @@ PLACE_FORMS: dict[str, type[RowForm]] = {
     "position": PositionForm,
     "component": ComponentForm,
     "port": PortForm,
+    "hose": HoseForm,
     "dimension": DimensionForm,
 }
 
@@ -222,21 +282,6 @@ class PlanForm(RowForm):
         fields = ("title", "conditioning", "note")
         formfield_callback = row_field
         help_texts = {"conditioning": "Temperature, filtering and bleeding of the test fluid."}
-
-
-class StepForm(RowForm):
-    """What is done in a step."""
-
-    class Meta:
-        model = TestStep
-        fields = ("order", "kind", "side", "title", "pressure_bar", "hold_s", "instruction")
-        formfield_callback = row_field
-        labels = {"order": "Place in the order"}
-        help_texts = {"pressure_bar": "Proof and hold need both figures; there is no general default."}
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.fields["order"].min_value = 1  # type: ignore[attr-defined]
 
 
 class LimitForm(ShopForm):
@@ -252,29 +297,18 @@ class LimitForm(ShopForm):
     unit = forms.CharField(label="Unit", required=False, max_length=12)
     lower = PlainFloatField(label="At least", required=False)
     upper = PlainFloatField(label="At most", required=False)
+    figure = forms.ChoiceField(
+        label="Figure of a stroke", required=False, choices=[("", "none"), *StepLimit.Figure.choices]
+    )
+    code_at_most = forms.CharField(
+        label="Cleanliness code at most", required=False, max_length=8, help_text="Such as 18/16/13."
+    )
+    displacement_cm3 = PlainFloatField(
+        label="Displacement for each revolution, cm³", required=False, help_text="For an efficiency."
+    )
+    displacement_error_pct = PlainFloatField(label="Largest error of the displacement, ± %", required=False)
     source = forms.ChoiceField(label="Known how", choices=StepLimit.Source.choices, initial="type")
     basis = forms.CharField(label="Basis", max_length=300)
-
-
-class BaseLimitFormSet(forms.BaseFormSet):  # type: ignore[type-arg]
-    """The limits of a step; those that exist can be taken out."""
-
-    def add_fields(self, form: forms.Form, index: int | None) -> None:
-        """Name the box that takes a limit out."""
-        super().add_fields(form, index)
-        if "DELETE" in form.fields:
-            form.fields["DELETE"].label = "Take this limit out"
-
-
-LimitFormSet = forms.formset_factory(
-    LimitForm,
-    formset=BaseLimitFormSet,
-    extra=2,
-    can_delete=True,
-    can_delete_extra=False,
-    max_num=12,
-    validate_max=True,
-)
 
 
 class ApplicationForm(RowForm):

@@ -1,10 +1,11 @@
 """Forms of the shop's own settings."""
 
-from typing import ClassVar
+from decimal import Decimal
+from typing import Any, ClassVar
 
 from django import forms
 
-from shop.forms import ShopForm
+from shop.forms import ShopForm, number_field
 from shop.forms.rows import Groups, PlainFloatField, RowForm, row_field
 from shop.models import LimitSetting, ShopProfile
 
@@ -63,3 +64,24 @@ class LimitSettingForm(ShopForm):
     )
     basis = forms.CharField(max_length=300, widget=forms.Textarea(attrs={"rows": 2}))
     why = forms.CharField(label="Reason for the change", max_length=200)
+
+
+class LabourRateForm(ShopForm):
+    """What an hour of work costs, and from when."""
+
+    valid_from = forms.DateField(
+        label="Holds from", widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    )
+    why = forms.CharField(
+        label="Reason",
+        max_length=200,
+        required=False,
+        help_text="Needed where that day has a rate already.",
+    )
+
+    def __init__(self, *args: Any, currency: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["per_hour"] = number_field(
+            "Cost of an hour", unit=currency, places=2, min_value=Decimal("0.01"), max_digits=8
+        )
+        self.order_fields(["per_hour", "valid_from", "why"])

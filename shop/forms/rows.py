@@ -9,7 +9,7 @@ from django.db import models
 from shop.forms import ShopForm
 
 Groups = Sequence[tuple[str, Sequence[str]]]  # legend -> names of its fields
-UNITS = ("mm", "bar", "s", "mL", "cm³/rev", "V", "h")
+UNITS = ("mm", "bar", "s", "mL", "cm³/rev", "V", "h", "N", "N·m")
 
 
 class PlainFloatField(forms.FloatField):

@@ -60,10 +60,17 @@ class SumForm(ShopForm):
         if isinstance(asked.parameter, Number):
             entered = metric(value=float(value), unit=asked.parameter.unit, inch=self.inch)
             return asked.parameter.parse(asked.name, str(value)) if asked.parameter.whole else entered
-        parsed = asked.parameter.parse(asked.name, str(value))
         if isinstance(asked.parameter, Numbers):
-            return [metric(value=one, unit=asked.parameter.unit, inch=self.inch) for one in parsed]
-        return parsed
+            return self._list(asked.name, asked.parameter, str(value))
+        return asked.parameter.parse(asked.name, str(value))
+
+    def _list(self, name: str, parameter: Numbers, text: str) -> tuple[float, ...]:
+        """Read a list as typed, and check it in metric."""
+        typed = Numbers(title=parameter.title, each=Number(title=parameter.title), fewest=0)
+        return parameter.check(
+            name,
+            [metric(value=one, unit=parameter.unit, inch=self.inch) for one in typed.parse(name, text)],
+        )
 
 
 def _field(asked: Asked, inch: bool, limits: Mapping[str, LimitSetting], told: str) -> forms.Field:

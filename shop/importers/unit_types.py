@@ -4,6 +4,7 @@ from typing import Any
 
 from django.db import models
 
+from shop.calc.maker_number import bare_number, split_numbers
 from shop.errors import RuleBroken
 from shop.forms.catalogue import (
     GLAND_FIELDS,
@@ -22,6 +23,7 @@ from shop.services.imports import take_back
 from shop.services.writing import Act
 
 TYPE, POSITION, COMPONENT = "type", "position", "component"
+NUMBERS = "maker_numbers"
 TYPE_NAMES = tuple(name for name in UnitTypeForm.Meta.fields if name not in ("code", "name", "note"))
 FIGURES = tuple(name for name in RevisionForm.Meta.fields if name != "service_fluid")
 POSITION_NAMES = ("kind", "motion", "size_designation", *GLAND_FIELDS)
@@ -31,7 +33,7 @@ PLACES: dict[str, tuple[type[RowForm], str, tuple[str, ...]]] = {
 }
 # What a row may fill, beside what it is, its type, its name and its note.
 OWN = {
-    TYPE: {*TYPE_NAMES, "service_fluid", *FIGURES},
+    TYPE: {*TYPE_NAMES, NUMBERS, "service_fluid", *FIGURES},
     POSITION: {"code", "order", *POSITION_NAMES},
     COMPONENT: {"code", "order", "kind"},
 }
@@ -67,12 +69,13 @@ FIELDS = (
     Field(name="code", title="Place", help="The code of a position or component, such as S1."),
     Field(name="name", title="Name", required=True, help="Of the type, or of the place."),
     *(_field(UnitType, name) for name in TYPE_NAMES),
+    Field(name=NUMBERS, title="Maker's numbers", help="As on the units, with commas between them."),
     Field(name="service_fluid", title="Service fluid", help="As it is named in the list of fluids."),
     *(_field(TypeRevision, name) for name in FIGURES),
     _field(SealPosition, "kind", choices=_kinds(), help="Of a position or component."),
     *(_field(SealPosition, name) for name in POSITION_NAMES[1:]),
     Field(name="order", title="Order", help="The order of the file where it is empty."),
-    Field(name="note", title="Note", help="Of a type, or the technique note of a place."),
+    Field(name="note", title="Note", help="Of a type, or the hint of a place."),
 )
 
 
@@ -89,7 +92,7 @@ def enter(act: Act, values: Values) -> Entered:
 
 def _enter_type(act: Act, values: Values) -> Entered:
     fluid = Fluid.objects.filter(name__iexact=values["service_fluid"]).first()
-    data = values.form_data(*TYPE_NAMES, "name", "note", *FIGURES)
+    data = values.form_data(*TYPE_NAMES, NUMBERS, "name", "note", *FIGURES)
     data |= {"code": values["type"], "service_fluid": fluid and fluid.pk}
     kept, figures = _cleaned_type(values, data)
     kept.pop("service_fluid")
@@ -98,13 +101,23 @@ def _enter_type(act: Act, values: Values) -> Entered:
         row = catalogue.save_unit_type(act=act, **kept)
         revision = catalogue.draft_revision(act=act, unit_type=row, **figures)
         values.memory[row.code.casefold()] = revision
-        return [row, revision]
+        return [row, revision, *row.maker_numbers.all()]
     latest = known.revisions.order_by("-number").first()
     if latest is None:
         raise RuleBroken(fields={"type": f"{known} is there already without a revision: go on at its page."})
+    numbers = kept.pop(NUMBERS)
     values.same(known, kept, columns={"code": "type"})
     values.same(latest, figures)
+    _same_numbers(values, known, numbers)
     return []
+
+
+def _same_numbers(values: Values, known: UnitType, text: str) -> None:
+    """Raise RuleBroken unless a type that is there has the numbers that the file says, in any order."""
+    held = [row.number for row in known.maker_numbers.all()]
+    if NUMBERS in values.texts and set(map(bare_number, held)) != set(map(bare_number, split_numbers(text))):
+        told = f"with “{', '.join(held)}”; the file says “{text}”"
+        raise RuleBroken(fields={NUMBERS: f"{known} is there already {told}. Change them on its page."})
 
 
 def _cleaned_type(values: Values, data: dict[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:
@@ -160,7 +173,7 @@ UNIT_TYPES = Importer(
     kind="unit-types",
     title="Unit types",
     lede="One row for each type, and below it one for each of its seal positions and components. "
-    "Each type gets the draft of its first revision; ports, dimensions and the test plan are added on "
+    "Each type gets the draft of its first revision; ports, hoses, dimensions and the test plan are added on "
     "its page.",
     fields=FIELDS,
     enter=enter,

@@ -5,6 +5,8 @@ from django.db.models import Q
 
 from .base import Tracked
 
+STORAGE_STANDARDS = [("ISO2230", "ISO 2230"), ("AS5316", "AS5316")]
+
 
 class ShopProfile(Tracked):
     """One row: what papers print about the shop, and its warranty terms."""
@@ -21,7 +23,7 @@ class ShopProfile(Tracked):
     warranty_terms = models.TextField(blank=True)
     storage_standard = models.CharField(
         max_length=10,
-        choices=[("ISO2230", "ISO 2230"), ("AS5316", "AS5316")],
+        choices=STORAGE_STANDARDS,
         default="ISO2230",
     )
     paper_size = models.CharField(max_length=6, choices=[("A4", "A4"), ("Letter", "Letter")], default="A4")

@@ -6,6 +6,7 @@ from django.urls import reverse
 
 from .base import Tracked
 from .fluid import Fluid
+from .unit_type_queryset import UnitTypeQuerySet, years_in_words
 
 
 class UnitType(Tracked):
@@ -20,17 +21,64 @@ class UnitType(Tracked):
     name = models.CharField(max_length=120)
     family = models.CharField(max_length=12, choices=Family)
     maker = models.CharField(max_length=80, blank=True)
-    maker_numbers = models.CharField("maker's numbers", max_length=200, blank=True)
+    variant_of = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="variants")
+    built_from = models.PositiveSmallIntegerField("built from the year", null=True, blank=True)
+    built_to = models.PositiveSmallIntegerField("built until the year", null=True, blank=True)
+    differs = models.CharField("what differs from it", max_length=300, blank=True)
     note = models.TextField(blank=True)
+    provisional = models.BooleanField("opened at the bench, not approved yet", default=False)
+    merged_into = models.ForeignKey(
+        "self", models.PROTECT, null=True, blank=True, related_name="merged_types"
+    )
+
+    objects = UnitTypeQuerySet.as_manager()
 
     class Meta:
         ordering = ["code"]
+        constraints = [
+            models.CheckConstraint(
+                name="shop_unittype_merged_elsewhere",
+                condition=Q(merged_into__isnull=True) | (Q(provisional=True) & ~Q(merged_into=F("pk"))),
+                violation_error_message=(
+                    "Only a type opened at the bench turns out to be another one, and never itself."
+                ),
+            ),
+            models.CheckConstraint(
+                name="shop_unittype_variant_of_another",
+                condition=Q(variant_of__isnull=True) | ~Q(variant_of=F("id")),
+                violation_error_message="A unit type is a variant of another one, not of itself.",
+            ),
+            models.CheckConstraint(
+                name="shop_unittype_variant_told",
+                condition=Q(variant_of__isnull=True, differs="")
+                | (Q(variant_of__isnull=False) & ~Q(differs="")),
+                violation_error_message="A variant needs the type it is a variant of, and what differs.",
+            ),
+            models.CheckConstraint(
+                name="shop_unittype_years_in_order",
+                condition=Q(built_from__isnull=True)
+                | Q(built_to__isnull=True)
+                | Q(built_from__lte=F("built_to")),
+                violation_error_message="It was built until a year before its first one.",
+            ),
+            models.CheckConstraint(
+                name="shop_unittype_years_plausible",
+                condition=(Q(built_from__isnull=True) | Q(built_from__range=(1900, 2200)))
+                & (Q(built_to__isnull=True) | Q(built_to__range=(1900, 2200))),
+                violation_error_message="Write the year with four digits, such as 1998.",
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"{self.code} {self.name}"
 
     def get_absolute_url(self) -> str:
         return reverse("shop:unit_type", args=[self.pk])
+
+    @property
+    def years(self) -> str:
+        """The years in which it was built, in words; empty where none are known."""
+        return years_in_words(self.built_from, self.built_to)
 
     @property
     def current(self) -> "TypeRevision":
@@ -62,6 +110,7 @@ class TypeRevision(Tracked):
     bore_mm = models.FloatField("bore, mm", null=True, blank=True)
     rod_mm = models.FloatField("rod, mm", null=True, blank=True)
     stroke_mm = models.FloatField("stroke, mm", null=True, blank=True)
+    closed_length_mm = models.FloatField("closed length, mm", null=True, blank=True)
     volume_ml = models.FloatField("oil volume, mL", null=True, blank=True)
     displacement_cm3 = models.FloatField("displacement, cm³/rev", null=True, blank=True)
     supply_v = models.FloatField("motor supply, V", null=True, blank=True)
@@ -69,9 +118,10 @@ class TypeRevision(Tracked):
     proof_pressure_bar = models.FloatField("proof pressure, bar", null=True, blank=True)
     proof_hold_s = models.FloatField("proof hold, s", null=True, blank=True)
     proof_basis = models.CharField("basis of proof pressure and hold", max_length=300, blank=True)
-    service_fluid = models.ForeignKey(Fluid, models.PROTECT, related_name="+")
+    service_fluid = models.ForeignKey(Fluid, models.PROTECT, null=True, blank=True, related_name="+")
     teardown_procedure = models.CharField(max_length=120, blank=True)
     filling_note = models.TextField("filling and bleeding", blank=True)
+    spare_fluid_ml = models.FloatField("spare fluid that goes along, mL", null=True, blank=True)
     mark_place = models.CharField("permanent mark on", max_length=8, choices=MarkPlace, blank=True)
     mark_note = models.CharField("how the mark is made", max_length=200, blank=True)
 
@@ -90,6 +140,11 @@ class TypeRevision(Tracked):
                 violation_error_message="Another revision is approved; supersede it first.",
             ),
             models.CheckConstraint(
+                name="shop_typerevision_fluid_known",
+                condition=Q(state="draft") | Q(service_fluid__isnull=False),
+                violation_error_message="Name the service fluid: only a draft may leave it open.",
+            ),
+            models.CheckConstraint(
                 name="shop_typerevision_proof_has_basis",
                 condition=Q(proof_pressure_bar__isnull=True)
                 # Without the null test an empty hold would make the check unknown, which passes.
@@ -100,6 +155,11 @@ class TypeRevision(Tracked):
                 violation_error_message=(
                     "A proof pressure needs a hold time and a written basis; there is no general default."
                 ),
+            ),
+            models.CheckConstraint(
+                name="shop_typerevision_spare_fluid",
+                condition=Q(spare_fluid_ml__isnull=True) | Q(spare_fluid_ml__gt=0),
+                violation_error_message="Spare fluid is more than 0 mL; leave it empty for none.",
             ),
             models.CheckConstraint(
                 name="shop_typerevision_mark_off_pressure",
@@ -120,12 +180,12 @@ class TypeRevision(Tracked):
 
 
 class Place(Tracked):
-    """What positions, components and ports share: a code and an order within one revision."""
+    """What positions, components, ports and hoses share: a code and an order within one revision."""
 
     code = models.CharField(max_length=12)
     name = models.CharField(max_length=80)
     order = models.PositiveSmallIntegerField(default=0)
-    hint = models.TextField("technique note", blank=True)
+    hint = models.TextField("short hint", blank=True)
 
     class Meta:
         abstract = True
@@ -232,7 +292,7 @@ class Component(Place):
 
 
 class Port(Place):
-    """A numbered port with the numbered hose that belongs to it."""
+    """A numbered port; the hose that belongs on it, if any, points to it."""
 
     class Fitting(models.TextChoices):
         CRIMPED = "crimped", "crimped in by the maker"
@@ -243,7 +303,7 @@ class Port(Place):
     revision = models.ForeignKey(TypeRevision, models.PROTECT, related_name="ports")
     fitting = models.CharField(max_length=10, choices=Fitting)
     thread = models.CharField("thread or fitting size", max_length=40, blank=True)
-    hose = models.CharField("hose number", max_length=12, blank=True)
+    along = models.FloatField("place along the body, 0 to 1", null=True, blank=True)
 
     class Meta(Place.Meta):
         constraints = [
@@ -252,11 +312,10 @@ class Port(Place):
                 name="shop_port_code_once",
                 violation_error_message="This revision has a port of that number already.",
             ),
-            models.UniqueConstraint(
-                fields=["revision", "hose"],
-                condition=~Q(hose=""),
-                name="shop_port_hose_once",
-                violation_error_message="This hose number already belongs to another port.",
+            models.CheckConstraint(
+                name="shop_port_along_the_body",
+                condition=Q(along__isnull=True) | Q(along__gte=0, along__lte=1),
+                violation_error_message="The place along the body is from 0 (end cap) to 1 (rod end).",
             ),
         ]
 
@@ -278,6 +337,7 @@ class DimensionLimit(Place):
         DEPTH = "depth", "gland depth"
         WIDTH = "width", "groove width"
         DIAMETER = "diameter", "groove diameter"
+        CLEARANCE = "clearance", "diametral clearance"
 
     revision = models.ForeignKey(TypeRevision, models.PROTECT, related_name="dimension_limits")
     quantity = models.CharField(max_length=14, choices=Quantity)
@@ -287,8 +347,9 @@ class DimensionLimit(Place):
     upper = models.FloatField(null=True, blank=True)
     basis = models.CharField(max_length=300)
     required = models.BooleanField(default=True)
+    limits_open = models.BooleanField("limits left to the lead", default=False)
     position = models.ForeignKey(SealPosition, models.PROTECT, null=True, blank=True, related_name="+")
-    gland_figure = models.CharField("figure of its gland", max_length=8, choices=GlandFigure, blank=True)
+    gland_figure = models.CharField("figure of its gland", max_length=9, choices=GlandFigure, blank=True)
     length_mm = models.FloatField("length between the rests, mm", null=True, blank=True)
 
     class Meta(Place.Meta):
@@ -303,7 +364,8 @@ class DimensionLimit(Place):
                 condition=Q(lower__isnull=False)
                 | Q(upper__isnull=False)
                 | ~Q(gland_figure="")
-                | Q(length_mm__isnull=False),
+                | Q(length_mm__isnull=False)
+                | Q(limits_open=True),
                 violation_error_message=(
                     "Give a lower or an upper limit, the figure of a gland, or the length of a rod: "
                     "something must judge the reading."
@@ -338,3 +400,8 @@ class DimensionLimit(Place):
     def is_judged_by_sum(self) -> bool:
         """Whether a sum judges the reading, beside or instead of entered limits."""
         return bool(self.gland_figure) or self.length_mm is not None
+
+    @property
+    def is_judged_by_nothing(self) -> bool:
+        """Whether the lead has given neither limits nor a sum yet."""
+        return self.lower is None and self.upper is None and not self.is_judged_by_sum

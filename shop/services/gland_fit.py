@@ -23,6 +23,7 @@ CONCERNED = {
     Figure.DEPTH: ("squeeze", "fill"),
     Figure.WIDTH: ("fill",),
     Figure.DIAMETER: ("stretch", "squeeze"),
+    Figure.CLEARANCE: ("diametral clearance", "squeeze"),
 }
 
 
@@ -143,7 +144,7 @@ def gland_fit(
 ) -> GlandFit:
     """Check a ring in the gland of a seal position.
 
-    ``measured`` replaces figures of the gland (depth, width, diameter) by readings in mm.
+    ``measured`` replaces figures of the gland (depth, width, diameter, clearance) by readings in mm.
     ``limits`` are the shop's own (``shop_limits``); without them the published ones hold.
     """
     ring = ring_of(designation=designation)
@@ -178,6 +179,7 @@ def _figures(position: SealPosition, measured: Mapping[str, float]) -> tuple[dic
     if diameter is not None and tolerance is None:
         tolerance, warnings = 0.0, ("The tolerance of the groove diameter is not entered: taken as 0 mm.",)
     face = position.arrangement == SealPosition.Arrangement.FACE
+    clearance = measured.get(Figure.CLEARANCE, position.clearance_max_mm)
     figures = {
         "arrangement": position.arrangement,
         "groove_diameter_mm": diameter,
@@ -186,7 +188,7 @@ def _figures(position: SealPosition, measured: Mapping[str, float]) -> tuple[dic
         "depth_max_mm": position.gland_depth_max_mm if depth is None else depth,
         "width_min_mm": position.gland_width_min_mm if width is None else width,
         "width_max_mm": position.gland_width_max_mm if width is None else width,
-        "clearance_max_mm": None if face else position.clearance_max_mm,
+        "clearance_max_mm": None if face else clearance,
     }
     return figures, warnings
 

@@ -1,9 +1,11 @@
 """The shop's own settings: name, address, terms, and the limits that it sets."""
 
+from datetime import date
+from decimal import Decimal
 from typing import Any
 
 from shop.errors import RuleBroken
-from shop.models import LimitSetting, ShopProfile
+from shop.models import LabourRate, LimitSetting, ShopProfile
 from shop.services.writing import Act, keep, locked, service
 
 
@@ -32,3 +34,17 @@ def set_limit(*, act: Act, setting: LimitSetting, value: float, source: str, bas
         raise RuleBroken(fields={"basis": "Name the source in which the new value was read."})
     row.value, row.source, row.basis = value, source, basis
     return keep(row)
+
+
+@service("prices")
+def set_labour_rate(*, act: Act, valid_from: date, per_hour: Decimal) -> LabourRate:
+    """Add what an hour of work costs from a day on; the rates before that day stay.
+
+    An entry for a day that has one replaces it, for the reason in ``act.why``. Raises RuleBroken for
+    a rate of nothing and a missing reason.
+    """
+    if per_hour <= 0:
+        raise RuleBroken(fields={"per_hour": "An hour of work costs more than nothing."})
+    if LabourRate.objects.filter(valid_from=valid_from).exists() and not act.why.strip():
+        raise RuleBroken(fields={"why": "That day has a rate already: say why it is another."})
+    return keep(LabourRate(valid_from=valid_from, per_hour=per_hour, by=act.by, at=act.at, why=act.why))

@@ -1,11 +1,14 @@
 """Test plans: drafted, approved, superseded; an approved version never changes."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from shop.errors import RuleBroken
 from shop.models import StepLimit, TestPlan, TestStep, TypeRevision
+from shop.services.plan_proposal import fill_plan
+from shop.services.plan_steps import check_needs, require_readings
 from shop.services.writing import Act, keep, locked, service
+from shop.step_kinds import LIQUID
 
 State = TestPlan.State
 Judged = StepLimit.Judged
@@ -20,18 +23,55 @@ QUANTITIES: Mapping[str, tuple[str, ...]] = {
     "voltage": ("V",),
     "time": ("s", "min"),
     "roughness": ("µm",),
+    "torque": ("N·m",),
+    "resistance": ("Ω",),
+    "insulation": ("MΩ",),
+    "speed": ("1/min",),
     "count": (),
 }
 DECAY_UNIT = "bar/min"
-# Steps that mean nothing without a pressure and a time; neither has a general default.
-HELD = (Kind.PROOF, Kind.HOLD)
+# What a copy of a plan takes along: every field that the lead fills in (a test compares them).
+STEP_FIELDS = (
+    "kind",
+    "side",
+    "title",
+    "instruction",
+    "pressure_bar",
+    "hold_s",
+    "medium",
+    "time_limit_s",
+    "voltage_v",
+    "load_n",
+    "relief_bar",
+    "fixture",
+    "blank_required",
+    "order",
+)
+LIMIT_FIELDS = (
+    "reading",
+    "judged",
+    "quantity",
+    "unit",
+    "lower",
+    "upper",
+    "figure",
+    "code_at_most",
+    "displacement_cm3",
+    "displacement_error_pct",
+    "source",
+    "basis",
+    "order",
+)
+# Ways of judging a number that an instrument of the register shows.
+BY_INSTRUMENT = (Judged.VALUE, Judged.STEADY, Judged.RECORDED)
 
 
 @service("catalogue")
-def draft_plan(*, act: Act, revision: TypeRevision, title: str = "") -> TestPlan:
+def draft_plan(*, act: Act, revision: TypeRevision, title: str = "", proposed: bool = False) -> TestPlan:
     """Start the next version of a revision's plan: a copy of the approved one, or an empty one.
 
-    Raises RuleBroken while another draft is open, or where the revision is superseded.
+    ``proposed`` fills an empty one with the steps that suit the type, for the lead to edit. Raises
+    RuleBroken while another draft is open, or where the revision is superseded.
     """
     revision = locked(revision)
     if revision.state == TypeRevision.State.SUPERSEDED:
@@ -43,7 +83,8 @@ def draft_plan(*, act: Act, revision: TypeRevision, title: str = "") -> TestPlan
     if approved := plans.filter(state=State.APPROVED).first():
         return copy_plan(approved, revision=revision, version=version)
     name = title.strip() or f"Test of {revision.unit_type.name}"
-    return keep(TestPlan(revision=revision, version=version, title=name[:120]))
+    draft = keep(TestPlan(revision=revision, version=version, title=name[:120]))
+    return fill_plan(draft) if proposed else draft
 
 
 def copy_plan(plan: TestPlan, *, revision: TypeRevision, version: int) -> TestPlan:
@@ -58,17 +99,23 @@ def copy_plan(plan: TestPlan, *, revision: TypeRevision, version: int) -> TestPl
         )
     )
     for step in plan.steps.all():
-        copy = keep(
-            TestStep(plan=draft, **_values(step, "kind side title instruction pressure_bar hold_s order"))
-        )
+        copy = keep(TestStep(plan=draft, **_values(step, STEP_FIELDS)))
         for limit in step.limits.all():
-            names = "reading judged quantity unit lower upper source basis order"
-            keep(StepLimit(step=copy, **_values(limit, names)))
+            keep(StepLimit(step=copy, **_values(limit, LIMIT_FIELDS)))
     return draft
 
 
-def _values(row: Any, names: str) -> dict[str, Any]:
-    return {name: getattr(row, name) for name in names.split()}
+def _values(row: Any, names: Iterable[str]) -> dict[str, Any]:
+    return {name: getattr(row, name) for name in names}
+
+
+@service("catalogue")
+def propose_steps(*, act: Act, plan: TestPlan) -> TestPlan:
+    """Fill a draft without steps with those that suit its type; RuleBroken where it has some."""
+    draft = draft_of(plan)
+    if draft.steps.exists():
+        raise RuleBroken("This draft has steps already: add the missing ones one by one.")
+    return fill_plan(draft)
 
 
 @service("catalogue")
@@ -90,14 +137,17 @@ def save_step(
 ) -> TestStep:
     """Add or change a step of a draft together with all its limits, in their order.
 
-    Each limit maps reading, judged, quantity, unit, lower, upper, source and basis; limits of the
-    step that are not among them are removed. Without ``order`` a new step goes last.
+    Each limit maps what ``LIMIT_FIELDS`` names, without its order; limits of the step that are not
+    among them are removed. Without ``order`` a new step goes last.
     """
     draft = draft_of(plan)
     row = locked(step) if step else TestStep(plan=draft, order=_next_order(draft))
     for name, value in fields.items():
         setattr(row, name, value)
+    if "medium" not in fields:
+        row.medium = LIQUID if row.facts.presses else ""
     _check_step(row, draft.revision)
+    _check_blank(row, [values["judged"] for values in limits])
     keep(row)
     old = {limit.reading: limit for limit in row.limits.all()}
     for order, values in enumerate(limits, 1):
@@ -126,8 +176,8 @@ def remove_step(*, act: Act, step: TestStep) -> TestPlan:
 def approve_plan(*, act: Act, plan: TestPlan) -> TestPlan:
     """Make a draft the plan that units are tested by; the earlier version is superseded.
 
-    ``act.why`` says what changed. Raises RuleBroken for an empty plan, a step without a limit,
-    and a proof that departs from the unit type.
+    ``act.why`` says what changed. Raises RuleBroken for an empty plan, a step that lacks what its
+    kind needs or has no limit, and a proof that departs from the unit type.
     """
     if not act.why.strip():
         raise RuleBroken(fields={"why": "Say what this version changes; the reason stays in the history."})
@@ -136,9 +186,13 @@ def approve_plan(*, act: Act, plan: TestPlan) -> TestPlan:
     if not steps:
         raise RuleBroken("The plan has no steps yet.")
     for step in steps:
-        if not step.limits.all():
-            raise RuleBroken(f"Step {step} has no limit, so it could never pass. Give it one.")
-        _check_step(step, draft.revision)
+        _check_named(step, draft.revision)
+        require_readings(step, step.limits.all())
+    judged = {limit.judged for step in steps for limit in step.limits.all()}
+    if judged == {Judged.RECORDED}:
+        raise RuleBroken(
+            "Nothing in this plan has a limit, so it could never pass. Give a reading its limit."
+        )
     for earlier in TestPlan.objects.filter(revision=draft.revision_id, state=State.APPROVED):
         earlier.state = State.SUPERSEDED
         keep(earlier)
@@ -159,14 +213,26 @@ def _next_order(plan: TestPlan) -> int:
     return (last or 0) + 1
 
 
+def _check_named(step: TestStep, revision: TypeRevision) -> None:
+    """Check a step at approval, where no field stands beside the message: the step is named in it."""
+    try:
+        _check_step(step, revision)
+    except RuleBroken as error:
+        words = " ".join(word for word in (error.message, *error.fields.values()) if word)
+        raise RuleBroken(f"Step {step}: {words}") from error
+
+
 def _check_step(step: TestStep, revision: TypeRevision) -> None:
-    if step.kind in HELD:
-        missing = [name for name in ("pressure_bar", "hold_s") if not getattr(step, name)]
-        if missing:
-            message = "Give it for this step; there is no general default."
-            raise RuleBroken(fields=dict.fromkeys(missing, message))
+    check_needs(step)
     if step.kind == Kind.PROOF:
         _check_proof(step, revision)
+
+
+def _check_blank(step: TestStep, judged: Iterable[str]) -> None:
+    """The blanked rig is checked for the sake of a decay; without one there is nothing to take it off."""
+    if step.blank_required and Judged.DECAY not in judged:
+        message = "Only a hold that is judged by its decay has the blanked rig checked before it."
+        raise RuleBroken(fields={"blank_required": message})
 
 
 def _check_proof(step: TestStep, revision: TypeRevision) -> None:
@@ -202,9 +268,11 @@ def _limit_problem(limit: StepLimit, step: TestStep) -> str:
             return f"A decay is limited by “at most”, in {DECAY_UNIT}."
         if not (step.pressure_bar and step.hold_s):
             return "A decay needs the pressure and the time of its step."
-    if limit.judged == Judged.VALUE and limit.unit not in QUANTITIES.get(limit.quantity, ()):
+    if limit.judged in BY_INSTRUMENT and limit.unit not in QUANTITIES.get(limit.quantity, ()):
         units = "; ".join(f"{name} in {' or '.join(units)}" for name, units in QUANTITIES.items() if units)
         return f"A reading needs its quantity and a unit that fits: {units}."
+    if limit.judged == Judged.EFFICIENCY and limit.lower is None:
+        return "An efficiency is limited by “at least”, in %."
     if limit.judged == Judged.WITNESS and not (limit.lower is None and limit.upper is None):
         return "A witnessed observation has no number; count it, or leave the limits empty."
     return ""

@@ -15,6 +15,7 @@ from django.utils.formats import number_format
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString, mark_safe
 
+from shop.panels import notices_for
 from shop.roles import may
 
 register = template.Library()
@@ -48,6 +49,7 @@ VERDICTS = {
     "not tested": ("not yet tested", "todo", "todo"),
     "not yet tested": ("not yet tested", "todo", "todo"),
     "invalid": ("invalid", "warn", "void"),
+    "recorded": ("recorded", "plain", "plain"),
 }
 # side exit -> its words where they differ from the stored code
 EXITS = {"exchange core": "kept as exchange core"}
@@ -186,6 +188,15 @@ def quantity(value: Any, unit: str = "", places: int | None = None) -> SafeStrin
     return format_html('<span class="figure">{}{}</span>', text, tail)
 
 
+@register.simple_tag
+def price(value: Decimal | None, currency: str = "") -> SafeString:
+    """Write the price of a piece: two decimals, and as many more as it has."""
+    if value is None:
+        return quantity(None)
+    places = -int(value.normalize().as_tuple().exponent)
+    return quantity(value, currency, max(2, places))
+
+
 def _number(value: float | Decimal, places: int | None) -> str:
     """Round and write a number; Django's number_format alone cuts digits off instead of rounding."""
     if places is not None:
@@ -193,6 +204,27 @@ def _number(value: float | Decimal, places: int | None) -> str:
     else:
         text = format(value, ".10g") if isinstance(value, float) else str(value)
     return text if "e" in text.lower() else number_format(text, use_l10n=True, force_grouping=False)
+
+
+@register.simple_tag(takes_context=True)
+def sort_head(context: Context, title: str, key: str, kind: str = "") -> SafeString:
+    """Draw the head of a column that sorts the list; ``key`` is the column's key, ``kind`` its class.
+
+    Needs ``sorting`` of `answer_list`; the rest of the address stays, the page begins anew.
+    """
+    state, asks = context["sorting"].head(key)
+    query = context["request"].GET.copy()
+    query.pop("page", None)
+    query["sort"] = asks
+    arrow = {"ascending": "▲", "descending": "▼"}.get(state, "")
+    return format_html(
+        '<th scope="col"{}{}><a href="?{}">{}{}</a></th>',
+        format_html(' class="{}"', kind) if kind else "",
+        format_html(' aria-sort="{}"', state) if state else "",
+        query.urlencode(),
+        title,
+        format_html(' <span aria-hidden="true">{}</span>', arrow) if arrow else "",
+    )
 
 
 @register.simple_tag(takes_context=True)
@@ -207,6 +239,14 @@ def form_token(context: Context, form: Any = None) -> SafeString:
     keep = re.fullmatch("[0-9a-f-]{32,36}", posted)
     value = posted if keep else uuid.uuid4().hex
     return format_html('<input type="hidden" name="form_token" value="{}">', value)
+
+
+@register.inclusion_tag("shop/_notices.html", takes_context=True)
+def notices(context: Context) -> dict[str, Any]:
+    """Draw what must be known of the thing that the page is about, on every page about it."""
+    request = context.get("request")
+    told = notices_for(request, context.flatten()) if request else []  # type: ignore[arg-type]
+    return {"notices": told, "user": getattr(request, "user", None)}
 
 
 @register.filter

@@ -17,6 +17,7 @@ from shop.roles import may, refusal
 from shop.services.writing import Act, staging
 
 View = Callable[..., HttpResponseBase]
+MOST_WORDS = 25
 
 
 def act_of(request: HttpRequest, why: str = "") -> Act:
@@ -25,8 +26,14 @@ def act_of(request: HttpRequest, why: str = "") -> Act:
 
 
 def searched(request: HttpRequest) -> str:
-    """Return the search text ``q`` of a page; PostgreSQL refuses the NUL that some scanners send."""
-    return request.GET.get("q", "").replace("\0", "").strip()
+    """Return the search text ``q`` of a page, of a pasted page of text its first words.
+
+    PostgreSQL refuses the NUL that some scanners send, and each word is a condition: a thousand
+    are more than a database takes.
+    """
+    text = request.GET.get("q", "").replace("\0", "").strip()
+    words = text.split()
+    return text if len(words) <= MOST_WORDS else " ".join(words[:MOST_WORDS])
 
 
 def needs(action: str) -> Callable[[View], View]:

@@ -17,7 +17,9 @@ from shop.roles import may, refusal
 from shop.services import applications as writing
 from shop.services.catalogue import save_fluid
 from shop.views import columns
-from shop.views.answers import act_of, answer_form, answer_post, needs
+from shop.views.answers import act_of, answer_form, answer_post, needs, searched
+from shop.views.narrowing import with_words
+from shop.views.sorting import in_order
 from shop.views.tables import answer_list
 
 
@@ -30,8 +32,11 @@ def application_url(application: Application) -> str:
 @needs("see")
 def applications(request: HttpRequest) -> HttpResponse:
     """List applications with the number of their mounting places."""
-    rows = Application.objects.annotate(place_count=Count("places")).order_by("name")
+    text = searched(request)
+    rows = Application.objects.annotate(place_count=Count("places")).order_by("name", "pk")
+    rows = in_order(request, columns.APPLICATIONS, with_words(rows, text, "name", "note"))
     context = {
+        "text": text,
         "page": Paginator(rows, 50).get_page(request.GET.get("page")),
         "may_change": may(request.user, "catalogue"),
         "refusal": refusal(request.user, "catalogue"),
@@ -48,7 +53,7 @@ def application(request: HttpRequest, pk: int) -> HttpResponse:
         "application": row,
         "places": row.places.select_related("unit_type", "twin_of"),
         "panels": panels_for("shop:application", request, row),
-        "changes": changes(row.history.all(), MountingPlace.history.filter(application=row)),
+        "changes": changes(row.history.all(), several=[MountingPlace.history.filter(application=row)]),
         "may_change": may(request.user, "catalogue"),
         "refusal": refusal(request.user, "catalogue"),
     }
@@ -118,12 +123,16 @@ def mounting_place_remove(request: HttpRequest, pk: int, place_pk: int) -> HttpR
 @needs("see")
 def fluids(request: HttpRequest) -> HttpResponse:
     """List the fluids that the shop meets."""
+    text = searched(request)
+    rows = with_words(Fluid.objects.all(), text, "name", "family", "viscosity_grade", "note")
+    rows = in_order(request, columns.FLUIDS, rows)
     context = {
-        "page": Paginator(Fluid.objects.all(), 50).get_page(request.GET.get("page")),
+        "text": text,
+        "page": Paginator(rows, 50).get_page(request.GET.get("page")),
         "may_change": may(request.user, "catalogue"),
         "refusal": refusal(request.user, "catalogue"),
     }
-    return answer_list(request, "shop/fluids.html", context, table=columns.FLUIDS, rows=Fluid.objects.all())
+    return answer_list(request, "shop/fluids.html", context, table=columns.FLUIDS, rows=rows)
 
 
 @require_http_methods(["GET", "POST"])

@@ -3,7 +3,7 @@
 from typing import Any
 
 from django.core.paginator import Paginator
-from django.db.models import Prefetch, Q
+from django.db.models import Prefetch
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -12,21 +12,30 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from shop.changes import changes
 from shop.forms.catalogue import PLACE_FORMS, ChangeUnitTypeForm, NewUnitTypeForm, RevisionForm
 from shop.forms.rows import WhyForm
+from shop.forms.technique import TECHNIQUE_FORMS
 from shop.models import TestPlan, TypeRevision, UnitType
 from shop.panels import panels_for
 from shop.roles import may, refusal
 from shop.services import catalogue
+from shop.services.technique import technique_of
 from shop.views import columns
-from shop.views.answers import act_of, answer_form, answer_post, needs
+from shop.views.answers import act_of, answer_form, answer_post, needs, searched
+from shop.views.relations import histories_of, relations_of
 from shop.views.revision_sums import revision_sums
+from shop.views.sorting import in_order
 from shop.views.tables import answer_list
 
 Trail = list[tuple[str, str]]
+ROW_FORMS = {**PLACE_FORMS, **TECHNIQUE_FORMS}
 PLACE_WORDS = {
     "position": ("seal position", "positions"),
     "component": ("component", "components"),
     "port": ("port", "ports"),
+    "hose": ("hose", "hoses"),
     "dimension": ("dimension", "dimension_limits"),
+    "note": ("technique note", "technique_notes"),
+    "fastening": ("fastening figure", "fastening_figures"),
+    "tool": ("special tool", "tool_needs"),
 }
 
 
@@ -34,18 +43,16 @@ PLACE_WORDS = {
 @needs("see")
 def unit_types(request: HttpRequest) -> HttpResponse:
     """List unit types with their approved revision, narrowed by text and family."""
-    text, family = request.GET.get("q", "").strip(), request.GET.get("family", "")
+    text, family = searched(request), request.GET.get("family", "")
     approved = TypeRevision.objects.filter(state=TypeRevision.State.APPROVED).select_related("service_fluid")
-    rows = UnitType.objects.prefetch_related(Prefetch("revisions", approved, to_attr="approved"))
-    for word in text.split():
-        rows = rows.filter(
-            Q(code__icontains=word)
-            | Q(name__icontains=word)
-            | Q(maker__icontains=word)
-            | Q(maker_numbers__icontains=word)
-        )
+    rows = (
+        UnitType.objects.select_related("merged_into")
+        .matching(text)
+        .prefetch_related(Prefetch("revisions", approved, to_attr="approved"), "maker_numbers")
+    )
     if family in UnitType.Family.values:
         rows = rows.filter(family=family)
+    rows = in_order(request, columns.UNIT_TYPES, rows)
     context = {
         "page": Paginator(rows, 50).get_page(request.GET.get("page")),
         "text": text,
@@ -53,6 +60,7 @@ def unit_types(request: HttpRequest) -> HttpResponse:
         "families": UnitType.Family.choices,
         "may_change": may(request.user, "catalogue"),
         "refusal": refusal(request.user, "catalogue"),
+        "panels": panels_for("shop:unit_types", request, None),
     }
     return answer_list(request, "shop/unit_types.html", context, table=columns.UNIT_TYPES, rows=rows)
 
@@ -61,7 +69,7 @@ def unit_types(request: HttpRequest) -> HttpResponse:
 @needs("see")
 def unit_type(request: HttpRequest, pk: int) -> HttpResponse:
     """One unit type, shown by its approved revision or the one asked for."""
-    row = get_object_or_404(UnitType, pk=pk)
+    row = get_object_or_404(UnitType.objects.select_related("merged_into", "variant_of"), pk=pk)
     revisions = list(row.revisions.select_related("service_fluid").order_by("-number"))
     revision = _asked(revisions, request.GET.get("revision", ""))
     context: dict[str, Any] = {
@@ -72,18 +80,22 @@ def unit_type(request: HttpRequest, pk: int) -> HttpResponse:
         "may_change": may(request.user, "catalogue"),
         "refusal": refusal(request.user, "catalogue"),
         "can_draft": not any(each.state == TypeRevision.State.DRAFT for each in revisions),
-        "changes": changes(row.history.all()),
+        "changes": changes(row.history.all(), several=histories_of(row)),
+        **relations_of(row),
     }
     if revision:
         plans = list(revision.test_plans.prefetch_related("steps__limits").order_by("-version"))
         context |= {
             "is_draft": revision.state == TypeRevision.State.DRAFT,
+            "ports": revision.ports.select_related("hose"),
+            "hoses": revision.hoses.select_related("port", "revision"),
             "dimensions": revision.dimension_limits.select_related("position"),
+            "technique": technique_of([revision])[revision.pk],
             "plans": plans,
             "plan": _shown_plan(plans),
             "sums": revision_sums(revision, inch=bool(getattr(request.user, "inch_units", False))),
             "panels": panels_for("shop:unit_type", request, revision),
-            "changes": changes(row.history.all(), *_histories(revision)),
+            "changes": changes(row.history.all(), several=[*histories_of(row), *_histories(revision)]),
         }
     return render(request, "shop/unit_type.html", context)
 
@@ -105,7 +117,7 @@ def _shown_plan(plans: list[TestPlan]) -> TestPlan | None:
 
 
 def _histories(revision: TypeRevision) -> list[Any]:
-    kinds = [model.history.filter(revision=revision) for model in catalogue.PLACES.values()]
+    kinds = [model.history.filter(revision=revision) for model in catalogue.ROWS.values()]
     return [revision.history.all(), *kinds]
 
 
@@ -230,8 +242,8 @@ def revision_approve(request: HttpRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @needs("catalogue")
 def place_edit(request: HttpRequest, pk: int, kind: str, place_pk: int | None = None) -> HttpResponse:
-    """Add or change a seal position, component, port or dimension of a draft."""
-    if kind not in PLACE_FORMS:
+    """Add or change a place of a draft, or a row of its technique."""
+    if kind not in ROW_FORMS:
         raise Http404(f"Unit types have no {kind}.")
     revision = _revision_or_404(pk)
     row = _place_or_404(kind, place_pk, pk) if place_pk else None
@@ -252,8 +264,8 @@ def place_edit(request: HttpRequest, pk: int, kind: str, place_pk: int | None = 
     if row:
         context["remove_url"] = reverse("shop:place_remove", args=[pk, kind, row.pk])
         context["remove_words"] = f"Take this {word} out of the draft"
-    instance = row or catalogue.PLACES[kind](revision=revision)
-    form = PLACE_FORMS[kind](request.POST or None, instance=instance, initial=initial)
+    instance = row or catalogue.ROWS[kind](revision=revision)
+    form = ROW_FORMS[kind](request.POST or None, instance=instance, initial=initial)
     return answer_form(request, form=form, template="shop/form_page.html", write=write, context=context)
 
 
@@ -261,7 +273,7 @@ def place_edit(request: HttpRequest, pk: int, kind: str, place_pk: int | None = 
 @needs("catalogue")
 def place_remove(request: HttpRequest, pk: int, kind: str, place_pk: int) -> HttpResponse:
     """Take a place out of a draft."""
-    if kind not in PLACE_FORMS:
+    if kind not in ROW_FORMS:
         raise Http404(f"Unit types have no {kind}.")
     url = revision_url(_revision_or_404(pk))
 
@@ -278,4 +290,4 @@ def _revision_or_404(pk: int) -> TypeRevision:
 
 
 def _place_or_404(kind: str, pk: int, revision_pk: int) -> Any:
-    return get_object_or_404(catalogue.PLACES[kind], pk=pk, revision=revision_pk)
+    return get_object_or_404(catalogue.ROWS[kind], pk=pk, revision=revision_pk)

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from shop.changes import changes
 from shop.errors import RuleBroken
 from shop.forms.customers import ChangeCustomerForm, NewCustomerForm
-from shop.models import Customer
+from shop.models import Customer, ShipTo
 from shop.panels import panels_for
 from shop.roles import may, refusal
 from shop.services.customers import (
@@ -21,8 +21,10 @@ from shop.services.customers import (
     likely_duplicates,
     save_customer,
 )
+from shop.services.duplicates import perhaps_the_same
 from shop.views import columns
 from shop.views.answers import act_of, answer_form, needs, searched
+from shop.views.sorting import in_order
 from shop.views.tables import answer_list
 
 
@@ -35,7 +37,8 @@ def _trail() -> list[tuple[str, str]]:
 def customers(request: HttpRequest) -> HttpResponse:
     """List customers, narrowed by the search text."""
     text = searched(request)
-    rows = find_customers(text) if text else Customer.objects.all()
+    rows = (find_customers(text) if text else Customer.objects.standing()).prefetch_related("ship_tos")
+    rows = in_order(request, columns.CUSTOMERS, rows)
     page = Paginator(rows, 50).get_page(request.GET.get("page"))
     context = {"page": page, "text": text, "may_enter": may(request.user, "customers")}
     return answer_list(request, "shop/customers.html", context, table=columns.CUSTOMERS, rows=rows)
@@ -44,12 +47,22 @@ def customers(request: HttpRequest) -> HttpResponse:
 @require_GET
 @needs("see")
 def customer(request: HttpRequest, pk: int) -> HttpResponse:
-    """One customer: address, the panels of later apps, and every change."""
-    row = get_object_or_404(Customer, pk=pk)
+    """One customer: address, account, the panels of later apps, and every change, of merged rows too."""
+    row = get_object_or_404(Customer.objects.select_related("merged_into"), pk=pk)
+    merged = list(row.merged_from.all())
     context = {
         "customer": row,
+        "ship_tos": row.ship_tos.order_by("retired", "-is_default", "label", "pk"),
+        "alike": perhaps_the_same(row),
+        "merged": merged,
+        "merges": row.merges.select_related("gone", "by").filter(taken_back__isnull=True),
+        "may_merge": may(request.user, "merge_customers"),
         "panels": panels_for("shop:customer", request, row),
-        "changes": changes(row.history.all()),
+        "changes": changes(
+            row.history.all(),
+            *[each.history.all() for each in merged],
+            ShipTo.history.filter(customer=row.pk),
+        ),
         "may_change": may(request.user, "customers"),
         "refusal": refusal(request.user, "customers"),
         "trail": _trail(),
@@ -99,7 +112,8 @@ def answer_new_customer(
 
 def _unseen_duplicates(data: Mapping[str, Any]) -> list[Customer]:
     """Return all likely duplicates where one of them was not shown before, else none."""
-    found = list(likely_duplicates(name=data["name"], phone=data["phone"], email=data["email"])[:10])
+    told = {name: data[name] for name in ("name", "phone", "email", "street", "postcode")}
+    found = list(likely_duplicates(**told)[:10])
     seen = data["seen"].split(",")
     return found if any(str(row.pk) not in seen for row in found) else []
 

@@ -20,7 +20,9 @@ from shop.tables.faults import TableError
 from shop.tables.reading import EXAMPLE, MAX_BYTES, MAX_ROWS
 from shop.tables.writing import CONTENT_TYPES
 from shop.views import columns
-from shop.views.answers import act_of, answer_form, needs, once, show_rule
+from shop.views.answers import act_of, answer_form, needs, once, searched, show_rule
+from shop.views.narrowing import with_words
+from shop.views.sorting import in_order
 from shop.views.tables import answer_list, download_table
 
 SHOWN_FAULTS = 500
@@ -41,8 +43,12 @@ def _importer_or_404(kind: str) -> Importer:
 @needs("import")
 def import_list(request: HttpRequest) -> HttpResponse:
     """What can be entered from a file, and what was."""
+    text = searched(request)
     rows = Import.objects.select_related("file", "by")
+    rows = with_words(rows, text, "kind", "file__name", "by__printed_name", "undone_why")
+    rows = in_order(request, columns.IMPORTS, rows)
     context = {
+        "text": text,
         "importers": importers(),
         "page": Paginator(rows, 50).get_page(request.GET.get("page")),
     }

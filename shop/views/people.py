@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from django.db.models import Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
@@ -13,17 +14,34 @@ from shop.models import User
 from shop.roles import ACTIONS, ROLES, may
 from shop.services.people import change_person, enter_person, set_new_password
 from shop.views import columns
-from shop.views.answers import act_of, answer_form, needs
+from shop.views.answers import act_of, answer_form, needs, searched
+from shop.views.sorting import in_order
 from shop.views.tables import answer_list
+
+STATES = (("may", "may sign in"), ("out", "signed out for good"))
 
 
 @require_GET
 @needs("see")
 def people(request: HttpRequest) -> HttpResponse:
     """Who works here, and what each role may do."""
-    rows = User.objects.prefetch_related("groups").order_by("-is_active", "printed_name")
+    rows, text = User.objects.prefetch_related("groups"), searched(request)
+    role, state = request.GET.get("role", ""), request.GET.get("state", "")
+    for word in text.split():
+        rows = rows.filter(
+            Q(printed_name__icontains=word) | Q(username__icontains=word) | Q(authority_no__icontains=word)
+        )
+    if role in ROLES:
+        rows = rows.filter(groups__name=role)
+    if state in dict(STATES):
+        rows = rows.filter(is_active=state == "may")
+    rows = in_order(request, columns.PEOPLE, rows.order_by("-is_active", "printed_name", "pk"))
     context = {
         "people": rows,
+        "text": text,
+        "role": role,
+        "state": state,
+        "states": STATES,
         "roles": ROLES,
         "actions": [
             (words, [role in allowed for role in ROLES])

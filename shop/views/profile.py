@@ -5,13 +5,14 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
+from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from shop.changes import changes
-from shop.forms.profile import LimitSettingForm, ProfileChangeForm, ProfileForm
-from shop.models import LimitSetting, ShopProfile
+from shop.forms.profile import LabourRateForm, LimitSettingForm, ProfileChangeForm, ProfileForm
+from shop.models import LabourRate, LimitSetting, ShopProfile
 from shop.roles import may, refusal
-from shop.services.profile import save_profile, set_limit
+from shop.services.profile import save_profile, set_labour_rate, set_limit
 from shop.views.answers import act_of, answer_form, needs
 
 
@@ -25,9 +26,11 @@ def settings(request: HttpRequest) -> HttpResponse:
         "limits": LimitSetting.objects.all(),
         "changes": changes(
             ShopProfile.history.all(),
-            LimitSetting.history.exclude(history_user=None),
+            several=[LimitSetting.history.exclude(history_user=None)],
         ),
         "may_change": may(request.user, "people"),
+        "rates": LabourRate.objects.select_related("by") if may(request.user, "costs") else None,
+        "may_rate": may(request.user, "prices"),
         "may_set": may(request.user, "catalogue"),
         "refusal": refusal(request.user, "people"),
     }
@@ -86,5 +89,33 @@ def limit_change(request: HttpRequest, key: str) -> HttpResponse:
             "trail": [("Shop", url)],
             "cancel_url": url,
             "changes": changes(row.history.all()),
+        },
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@needs("prices")
+def labour_rate(request: HttpRequest) -> HttpResponse:
+    """Say what an hour of work costs from a day on."""
+    url = reverse("shop:settings")
+    currency = ShopProfile.objects.values_list("currency", flat=True).first() or "EUR"
+
+    def write(data: dict[str, Any]) -> str:
+        set_labour_rate(act=act_of(request, data.pop("why")), **data)
+        return f"{url}#labour"
+
+    return answer_form(
+        request,
+        form=LabourRateForm(
+            request.POST or None, currency=currency, initial={"valid_from": timezone.localdate()}
+        ),
+        template="shop/form_page.html",
+        write=write,
+        context={
+            "title": "What an hour of work costs",
+            "note": "It holds until the next entry begins. Work of earlier days keeps its rate.",
+            "submit": "Save this rate",
+            "trail": [("Shop", url)],
+            "cancel_url": url,
         },
     )

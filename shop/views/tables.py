@@ -11,18 +11,27 @@ from django.db.models import QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.text import slugify
 
 from shop.tables.writing import CONTENT_TYPES, write_table
+from shop.views.sorting import sorting_of
 
 CHUNK_ROWS = 1000
 
 
 @dataclass(frozen=True)
 class Column:
-    """One column of a list: its title, and what a row has there (a dotted path or a function)."""
+    """One column of a list: its title, what a row has there (a dotted path or a function), and its order."""
 
     title: str
     value: str | Callable[[Any], Any]
+    # What the database orders by, a path or an expression; any text for a list that is no queryset.
+    sort: Any = None
+
+    @property
+    def key(self) -> str:
+        """How an address names the column."""
+        return slugify(self.title)
 
     def read(self, row: Any) -> Any:
         """Return the value of a row; what is missing is empty."""
@@ -51,7 +60,8 @@ def answer_list(
     """Answer a list page: the page, or with ``format`` in the query a file of all rows of its filter."""
     if "format" in request.GET:
         return table_file(table=table, form=request.GET["format"], rows=rows)
-    return render(request, template, {**context, "exports": tuple(CONTENT_TYPES)})
+    shown = {"exports": tuple(CONTENT_TYPES), "sorting": sorting_of(request, table)}
+    return render(request, template, {**context, **shown})
 
 
 def table_file(*, table: Table, form: str, rows: "QuerySet[Any] | Iterable[Any]") -> HttpResponse:

@@ -1,5 +1,6 @@
 """Judging a page that is open in the browser: axe, sizes, scrolling, headings and focus."""
 
+from collections.abc import Collection
 from pathlib import Path
 from typing import Any
 
@@ -15,8 +16,11 @@ TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22a", "wcag22aa"]
 OPTIONS = {"runOnly": TAGS, "resultTypes": ["violations"], "preload": False}
 
 
-# The theme changes colours and nothing else, so the second theme is asked for these.
+# The theme changes colours and nothing else: the second theme is asked for these.
 COLOUR_RULES = ["color-contrast", "link-in-text-block"]
+# A tablet shows the laptop's page, narrower: sizes and scrolling differ there, names and colours do not.
+# Axe is slow, and what pages share is on many of them: they take turns between laptop and phone.
+TURNS = (max(WIDTHS), min(WIDTHS))
 
 
 def arm(page: Page) -> None:
@@ -42,24 +46,33 @@ def measured(page: Page, what: str) -> list[str]:
     return faults
 
 
-def faults_at(page: Page, width: int, theme: str) -> list[str]:
-    """Set width and theme without loading the page again, and return every fault that shows there."""
+def faults_at(page: Page, width: int, theme: str, rules_at: Collection[int] = tuple(WIDTHS)) -> list[str]:
+    """Set width and theme without loading the page again, and return every fault that shows there.
+
+    All rules of axe are asked for at the widths ``rules_at``; sizes and scrolling at every width.
+    """
     page.set_viewport_size({"width": width, "height": WIDTHS[width]})
     page.emulate_media(color_scheme=theme)
-    if theme == THEMES[0]:
-        found = axe(page) + measured(page, "sizes") + measured(page, "overflow")
-    else:
+    if theme != THEMES[0]:
         found = axe(page, COLOUR_RULES)
+    else:
+        found = axe(page) if width in rules_at else []
+        found += measured(page, "sizes") + measured(page, "overflow")
     return [f"{width} {theme}: {fault}" for fault in found]
 
 
-def faults(page: Page) -> list[str]:
-    """Return every fault of the page at all widths and themes."""
+def faults(page: Page, turn: int = 0) -> list[str]:
+    """Return every fault of the page at all widths, and of its colours in both themes.
+
+    In even turns axe sees the light theme on a laptop and the dark one on a phone, in odd turns
+    the other way round.
+    """
     arm(page)
     found = measured(page, "headings")
-    for theme in THEMES:
-        for width in WIDTHS:
-            found += faults_at(page, width, theme)
+    light, dark = TURNS if turn % 2 == 0 else TURNS[::-1]
+    for width in WIDTHS:
+        found += faults_at(page, width, THEMES[0], (light,))
+    found += faults_at(page, dark, THEMES[1])
     page.set_viewport_size({"width": NARROWEST[0], "height": NARROWEST[1]})
     found += [f"320: {fault}" for fault in measured(page, "overflow")]
     return found + focus_faults(page)

@@ -1,4 +1,4 @@
-"""An unannounced box of four units, one unidentified, one opened by others, received in one sitting."""
+"""An unannounced box of four units, one unidentified, one opened by others: received, and sent back."""
 
 import io
 import re
@@ -9,6 +9,7 @@ from pypdf import PdfReader
 
 from shop.roles import RECEIVING
 from tests import factories
+from tests.browser.dispatching import send_back
 from tests.browser.floor import Floor, downloaded, field, heading, scan, tile
 from tests.browser.serving import serving
 from tests.shop.scanning import decode, rendered
@@ -35,7 +36,7 @@ def photo():
     return {"name": "as it came.jpg", "mimeType": "image/jpeg", "buffer": stream.getvalue()}
 
 
-def test_an_unannounced_box_is_received_in_one_sitting(floor):
+def test_an_unannounced_box_is_received_in_one_sitting_and_its_units_sent_back(floor):
     factories.CustomerFactory(name="Marram Boat Lifts")
     clerk = floor.sign_in(RECEIVING)
     take_in(clerk)
@@ -52,6 +53,8 @@ def test_an_unannounced_box_is_received_in_one_sitting(floor):
         "not_before",
     ]
     close(clerk, box, tag)
+    assert floor.watch.take() == []
+    send_back(floor, clerk, box)
     assert floor.watch.take() == []
 
 

@@ -1,9 +1,9 @@
-"""Every page as the lead sees it: contrast, names, sizes, scrolling, headings, focus, in both themes."""
+"""Every page of shop and stores as the lead sees it; those of the work are in test_pages_look_work.py."""
 
 import pytest
 
 from tests.browser import looks
-from tests.browser.pages_site import NOBODY, PAGES, named
+from tests.browser.pages_site import NOBODY, PAGES, named, pages_of
 
 BAD_PAGE = """<!DOCTYPE html><html lang="en"><head><title>Bad</title></head><body><main><h1>Bad</h1>
 <p style="color:#bbb;background:#fff">Pale words</p>
@@ -19,11 +19,15 @@ BAD_PAGE = """<!DOCTYPE html><html lang="en"><head><title>Bad</title></head><bod
 </main></body></html>"""
 
 
-@pytest.mark.parametrize("place", PAGES, ids=named)
+@pytest.mark.parametrize("place", pages_of("shop", "inventory"), ids=named)
 def test_a_page_is_sound_at_three_widths_in_two_themes(site, place):
     page = site.open(site.examples[place].address)
-    found = site.faults(looks.faults(page))
+    found = site.faults(looks.faults(page, place))
     assert not found, found
+
+
+def test_each_page_is_in_one_of_the_two_files():
+    assert sorted(pages_of("shop", "inventory") + pages_of("workorders")) == PAGES
 
 
 def test_a_bad_page_is_found_out(site):

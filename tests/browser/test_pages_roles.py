@@ -1,4 +1,4 @@
-"""Every page as the other roles see it, and pages for strangers, refusals and refused forms."""
+"""Every page as another role sees it, and pages for strangers, refusals and refused forms."""
 
 import pytest
 from django.urls import reverse
@@ -13,7 +13,7 @@ from tests.browser.watching import DESIGNED
     ("place", "role"), may_see(), ids=lambda value: named(value) if isinstance(value, int) else value
 )
 def test_a_page_is_sound_for_a_role_that_may_see_it(site, place, role):
-    found = site.faults(site.once(site.open(site.examples[place].address, role)))
+    found = site.faults(site.once(site.open(site.examples[place].address, role), place))
     assert not found, found
 
 

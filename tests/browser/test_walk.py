@@ -41,7 +41,7 @@ def test_one_cylinder_goes_from_the_box_to_the_warranty_answer(floor):
     build(tech, floor, label)
     run_test(tech, floor)
     release(floor, label, unit)
-    ship(clerk, unit)
+    ship(clerk, label, unit)
     answer_a_call(floor, label, unit)
     show_a_stranger(floor, unit)
     assert floor.watch.take() == []
@@ -115,7 +115,11 @@ def tear_down(page, label):
     tile(page, "Condition, as found", "worn")
     tile(page, "Action", "reworked")
     page.get_by_role("button", name="Save and go on").click()
-    page.get_by_text("6 of 6 places of this unit are judged").wait_for()
+    page.locator("#place-heading", has_text="H1").wait_for()
+    tile(page, "Condition, as found", "chafed, cover only")
+    tile(page, "Action", "kept")
+    page.get_by_role("button", name="Save and go on").click()
+    page.get_by_text("7 of 7 places of this unit are judged").wait_for()
     page.get_by_role("link", name=re.compile("rod diameter|Measure", re.I)).first.click()
     field(page, "Instrument").select_option(label="M-25 micrometer")
     field(page, "Reading").fill("11.98")
@@ -155,7 +159,7 @@ def build(page, floor, label):
     scan(page, floor.packed.code.lower())
     page.get_by_text(f"Kit {floor.packed.code} fills S2, S3, S4.").wait_for()
     page.get_by_role("link", name="Record rework").click()
-    tile(page, "What was done", "crimp machined out")
+    page.get_by_role("link", name="Crimp machined out").click()
     tile(page, "Where", "P1 rod side")
     field(page, "Tool or machine").fill("lathe 2 with collet")
     page.get_by_role("button", name="Save the rework").click()
@@ -171,10 +175,11 @@ def run_test(page, floor):
     page.get_by_role("button", name="Start the test").click()
     record_count(page, "Step 1")
     page.get_by_role("heading", name=re.compile("^Step 2")).wait_for()
+    start(page)
     reading = page.get_by_role("group", name=re.compile("^Pressure"))
     field(reading, "Reading").fill("165")
     field(reading, "Instrument").select_option(label=instrument(reading, "G-20"))
-    record_count(page, "Step 2")
+    record_count(page, "Step 2", started=True)
     hold_from_the_logger(page)
     record_count(page, "Step 4")
     page.get_by_role("heading", name=re.compile("^Step 5")).wait_for()
@@ -188,9 +193,20 @@ def run_test(page, floor):
     page.get_by_role("heading", level=1, name="Pressure test 1").wait_for()
 
 
-def record_count(page, step):
+def start(page):
+    """Confirm what the step wants confirmed, with the rod port open to the tank."""
+    for box in page.locator("#step input[type=checkbox]").all():
+        box.check()
+    tile(page, "The rod port", "open: to the tank or a measuring glass")
+    page.get_by_role("button", name="Confirm and start this step").click()
+    page.get_by_role("button", name="Record this step").wait_for()
+
+
+def record_count(page, step, started=False):
     """Nothing dripped at this step."""
     page.get_by_role("heading", name=re.compile(f"^{step}")).wait_for()
+    if not started:
+        start(page)
     field(page, "Counted").fill("0")
     page.get_by_role("button", name="Record this step").click()
 
@@ -203,6 +219,7 @@ def instrument(group, code):
 def hold_from_the_logger(page):
     """Upload, look at the chart, confirm."""
     page.get_by_role("heading", name=re.compile("^Step 3")).wait_for()
+    start(page)
     field(page, "Logger file").set_input_files(TRACES / "hold_tight.csv")
     upload = page.locator("form", has=field(page, "Logger file"))
     field(upload, "Instrument").select_option(label=instrument(upload, "T-16"))
@@ -250,16 +267,19 @@ def release(floor, label, unit):
     assert "H1" in fitter
 
 
-def ship(page, unit):
+def ship(page, label, unit):
     """Point 7: the packing check against the intake, and off it goes."""
     page.goto(page.url.split("/rebuilds/")[0] + "/shipments/")
     page.get_by_role("link", name=re.compile("^Pack W")).click()
+    page.get_by_role("button", name="Begin to pack").click()
+    scan(page, label)
+    unpacked = page.get_by_role("button", name=re.compile("^(Packed|Is on|As said) "))
+    for _ in range(unpacked.count()):
+        with page.expect_navigation():
+            unpacked.first.click()
+    page.get_by_role("link", name="Send it off").click()
     field(page, "Carrier").fill("Coast Post")
-    packing = page.get_by_role("group", name="In the parcel with it")
-    for item in packing.get_by_role("checkbox").all():
-        item.check()
-    page.get_by_text("A cap on every open port").click()
-    page.get_by_role("button", name="Ship").click()
+    page.get_by_role("button", name="Send it off").dblclick()
     heading(page, re.compile("^Shipment S"))
     assert Shipment.objects.count() == 1
     assert unit.serial in text_of(shown_file(page, "Packing list (PDF)")).replace(" ", "")

@@ -1,8 +1,10 @@
-"""The second run of the tests, on another database, leaves out only what asks no database."""
+"""The second run of the tests, on another database, leaves out what asks none, and pages and papers."""
+
+from pathlib import Path
 
 import pytest
 
-from tests.conftest import asks_the_database
+from tests.conftest import asks_the_database, is_of_pages
 
 
 def test_what_asks_no_database_is_known(request):
@@ -16,3 +18,19 @@ def test_a_mark_is_seen(request):
 
 def test_a_fixture_is_seen(request, db):
     assert asks_the_database(request.node)
+
+
+@pytest.mark.parametrize(
+    ("file", "left_out"),
+    [
+        ("tests/workorders/test_recall_pages.py", True),
+        ("tests/workorders/test_release_papers.py", True),
+        ("tests/workorders/test_recalls.py", False),
+        ("tests/inventory/test_lists.py", False),
+        ("tests/guards/test_pages.py", False),
+    ],
+)
+def test_pages_and_papers_are_left_out_but_for_the_guards(file, left_out):
+    path = Path(__file__).parents[2] / file
+    assert path.exists()
+    assert is_of_pages(path) is left_out

@@ -24,7 +24,7 @@ NAMES = """
 oring_size oring_match gland_squeeze gland_fill oring_stretch gland_check extrusion_clearance storage_life
 lip_seal_check fluid_compatibility cylinder_forces thermal_pressure_rise effective_bulk_modulus
 decay_leak_rate drift_leak_rate annular_leak pump_performance cleanliness_code rod_runout_limit
-check_character
+check_character reorder_point poisson_stock intermittent_demand order_quantity
 """
 
 

@@ -68,7 +68,7 @@ def test_any_input_in_range_gives_figures_or_a_sentence(one):
         answer, refused = answer_or_refusal(one, values)
         if refused:
             assert refused.name in values or refused.name == "inputs"
-            assert "must be" in str(refused) or "is needed" in str(refused)
+            assert "must " in str(refused) or "is needed" in str(refused)
             assert "; got " in str(refused)
             return
         json.dumps(answer.as_json(), allow_nan=False)

@@ -1,10 +1,28 @@
 """The rules that the database keeps for the stores: said in words, and enforced below the program."""
 
+import datetime as dt
+
 import pytest
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
-from inventory.models import Balance, Kit, KitLine, Lot, Movement, PackedKit, PackedKitLine, Part
+from inventory.models import (
+    Balance,
+    Kit,
+    KitLine,
+    Lot,
+    LotCertificate,
+    LotInspection,
+    LotReading,
+    Making,
+    Movement,
+    PackedKit,
+    PackedKitLine,
+    Part,
+    RecipeLine,
+    Supplier,
+)
+from shop.models import StoredFile
 from tests.conftest import NOW
 from tests.factories import (
     LotFactory,
@@ -16,6 +34,7 @@ from tests.factories import (
 )
 
 pytestmark = pytest.mark.django_db
+TODAY = NOW.date()
 
 
 def a_line(**fields):
@@ -57,11 +76,81 @@ def a_second_balance():
 def returned_twice():
     used = a_movement()
     used.save()
-    a_movement(kind="returned", quantity=1, returns=used).save()
-    return a_movement(kind="returned", quantity=1, returns=used)
+    a_movement(lot=used.lot, kind="returned", quantity=1, returns=used).save()
+    return a_movement(lot=used.lot, kind="returned", quantity=1, returns=used)
+
+
+def an_inspection(**fields):
+    given = {"lot": LotFactory(), "purpose": "extension", "pieces": 5, "what": "hardness", "passed": True}
+    given |= {"extended_until": TODAY, "limit_until": TODAY, "by": UserFactory(), "at": NOW}
+    return LotInspection(**(given | fields))
+
+
+def extended_twice():
+    first = an_inspection()
+    first.save()
+    return an_inspection(lot=first.lot)
+
+
+def a_reading(**fields):
+    inspection = an_inspection()
+    inspection.save()
+    given = {"inspection": inspection, "what": "height", "value": 4, "by": UserFactory(), "at": NOW}
+    return LotReading(**(given | fields))
+
+
+def same_certificate():
+    lot = LotFactory()
+    file = StoredFile.objects.create(
+        sha256="0" * 64, kind="paper", name="x", content_type="x", size_bytes=1, by=UserFactory(), at=NOW
+    )
+    LotCertificate.objects.create(lot=lot, file=file)
+    return LotCertificate(lot=lot, file=file)
+
+
+def a_making(**fields):
+    return Making(
+        **({"lot": LotFactory(), "done_by": UserFactory(), "by": UserFactory(), "at": NOW} | fields)
+    )
+
+
+def recipe_line(**fields):
+    return RecipeLine(**({"made": PartFactory(), "part": PartFactory(), "quantity": 1} | fields))
+
+
+def same_recipe_line():
+    line = recipe_line()
+    line.save()
+    return recipe_line(made=line.made, part=line.part)
+
+
+def second_shop():
+    Supplier.objects.create(name="the shop", is_shop=True)
+    return Supplier(name="another", is_shop=True)
 
 
 RULES = {
+    "lot_quarantine_has_reason": (lambda: a_lot(state="quarantined"), "needs the reason"),
+    "lot_number_any_case": (
+        lambda: a_lot(number=LotFactory(number="L-a").number.upper()),
+        "in other letters",
+    ),
+    "inspection_date_missing": (lambda: an_inspection(extended_until=None), "names that date"),
+    "inspection_date_of_a_failed_one": (lambda: an_inspection(passed=False), "names that date"),
+    "inspection_date_on_arrival": (lambda: an_inspection(purpose="arrival"), "names that date"),
+    "inspection_beyond_limit": (
+        lambda: an_inspection(extended_until=TODAY + dt.timedelta(days=1)),
+        "does not go beyond",
+    ),
+    "inspection_without_pieces": (lambda: an_inspection(pieces=0), "Say what was inspected"),
+    "inspection_without_words": (lambda: an_inspection(what=""), "Say what was inspected"),
+    "inspection_extended_once": (extended_twice, "that goes once"),
+    "reading_limits": (lambda: a_reading(lower=5, upper=4), "above the upper"),
+    "certificate_once": (same_certificate, "belongs to the lot already"),
+    "making_hours": (lambda: a_making(hours=-1), "count from zero"),
+    "recipe_part_once": (same_recipe_line, "has this part already"),
+    "recipe_quantity": (lambda: recipe_line(quantity=0), "at least one piece"),
+    "supplier_one_shop": (second_shop, "the shop itself already"),
     "part_seal_has_polymer": (
         lambda: Part(number="P", name="x", kind="lip_seal", polymer=""),
         "needs its polymer",
@@ -77,8 +166,8 @@ RULES = {
     "movement_sign_out": (lambda: a_movement(quantity=1), "go out count down"),
     "movement_sign_in": (lambda: a_movement(kind="received"), "come in count up"),
     "movement_returned_once": (returned_twice, "already exists"),
-    "kitline_no_place": (lambda: a_line(position=None), "one position, component or port"),
-    "kitline_two_places": (two_places, "one position, component or port"),
+    "kitline_no_place": (lambda: a_line(position=None), "one position, component, port or hose"),
+    "kitline_two_places": (two_places, "one position, component, port or hose"),
     "kitline_quantity_positive": (lambda: a_line(quantity=0), "at least one piece"),
     "packedkitline_positive": (a_packed_line, "at least one piece"),
 }
@@ -97,3 +186,11 @@ def test_the_database_enforces_the_rule(rule):
     row = make()
     with pytest.raises(IntegrityError), transaction.atomic():
         row.save()
+
+
+def test_a_part_is_not_made_from_itself():
+    part = PartFactory()
+    with pytest.raises(ValidationError, match="not made from itself"):
+        recipe_line(made=part, part=part).full_clean()
+    with pytest.raises(IntegrityError), transaction.atomic():
+        recipe_line(made=part, part=part).save()

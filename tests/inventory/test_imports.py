@@ -70,7 +70,7 @@ def test_lots_come_onto_the_ledger(enter):
     lot = Lot.objects.get(number="L-1")
     # ISO 2230: NBR is of group A, 7 years from the end of the cure quarter.
     assert lot.use_by == dt.date(2031, 9, 30)
-    assert (lot.pieces_left, str(lot.unit_cost)) == (20, "2.50")
+    assert (lot.pieces_left, str(lot.unit_cost)) == (20, "2.5000")
     movement = lot.movements.get()
     assert (movement.place, movement.quantity, movement.why) == ("A1", 20, "imported from list.csv, row 2")
     assert stock.ledger_differences() == []
@@ -100,6 +100,36 @@ def test_customers_of_one_name_are_told_apart_by_postcode(enter, check):
         "Town",
         "Marram is there already with “Northhaven”; the file says “Quay”.",
     )
+
+
+ACCOUNTS = (
+    "Name,Kind,Days to pay,Requires their order number,Who holds the warranty,Bills go to,"
+    "Address lines of the bill,Ship-to addresses\n"
+    "Marram,trade account,30,yes,the owner of the machine,Marram Accounts,PO 7,"
+    '"yard: Marram Yard, Gate 2, Quay; pier: Marram, Pier 1"\n'
+)
+
+
+def test_an_account_comes_with_its_terms_and_addresses(enter, check, undo):
+    entered = enter("customers", ACCOUNTS)
+    row = Customer.objects.get()
+    assert (row.payment_days, row.needs_order_number, row.warranty_holder) == (30, True, "owner")
+    assert row.bill_to == "Marram Accounts\nPO 7"
+    yard, pier = row.ship_tos.in_use()
+    assert (yard.lines, yard.is_default) == ("Marram Yard\nGate 2\nQuay", True)
+    assert (pier.lines, pier.is_default) == ("Marram\nPier 1", False)
+    assert check("customers", ACCOUNTS).there == 1
+    found = check("customers", ACCOUNTS.replace("Pier 1", "Pier 2"))
+    assert told(found) == [(2, "Ship-to addresses", "Marram is there already with other ship-to addresses.")]
+    undo(entered)
+    assert not Customer.objects.exists()
+
+
+def test_an_account_that_breaks_a_rule_is_told(check):
+    found = check("customers", "Name,Days to pay,Ship-to addresses\nAnn,30,\nBea,,yard Gate 2\n")
+    (row, _column, why), (other, column, _why) = told(found)
+    assert (row, other, column) == (2, 3, "Ship-to addresses")
+    assert "Only a trade account has terms" in why
 
 
 def test_a_type_comes_with_its_draft_and_its_places(enter, check):

@@ -9,7 +9,8 @@ from django.urls import reverse
 from pypdf import PdfReader
 
 from inventory.models import Balance, Kit, KitLine
-from inventory.services import kits, stock
+from inventory.services import kits, lot_state, stock
+from inventory.views import columns
 from shop import panels
 from tests.asking import rows
 from tests.factories import (
@@ -254,7 +255,7 @@ def test_a_packed_kit_warns_of_a_lot_on_hold(client, act, stores, kit):
     lot = LotFactory(part=kit.line.part)
     packed = kits.pack_kit(act=act(stores), kit=kit, lots={kit.line: lot})
     assert "cannot be used" not in page(client, "packed_kit", packed.code)
-    stock.hold_lot(act=act(stores), lot=lot, reason="swollen")
+    lot_state.hold_lot(act=act(stores), lot=lot, reason="swollen")
     assert "is on hold" in page(client, "packed_kit", packed.code)
 
 
@@ -274,3 +275,53 @@ def test_the_label_of_a_packed_kit_carries_its_code(client, act, stores, kit, tm
     client.force_login(person("receiving"))
     url = reverse("inventory:packed_kit_label", args=[packed.code, "62x29", 300])
     assert client.get(url).status_code == 403
+
+
+SORTED = [
+    (name, column.key)
+    for name, table in (
+        ("parts", columns.PARTS),
+        ("suppliers", columns.SUPPLIERS),
+        ("lots", columns.LOTS),
+        ("found_in_bin", columns.FOUND),
+        ("kits", columns.KITS),
+        ("packed_kits", columns.PACKED_KITS),
+    )
+    for column in table.columns
+    if column.sort is not None
+]
+
+
+@pytest.mark.parametrize(("name", "key"), SORTED)
+def test_a_list_is_sorted_both_ways_and_its_file_too(client, act, bench, name, key):
+    client.force_login(bench)
+    for _ in range(3):
+        full(act)
+    for sort in (key, f"-{key}"):
+        assert f'<option value="{sort}" selected>' in page(client, name, sort=sort)
+    rising, falling = (
+        client.get(reverse(f"inventory:{name}"), {"sort": sort, "format": "csv"}).content.decode()
+        for sort in (key, f"-{key}")
+    )
+    assert sorted(rising.splitlines()) == sorted(falling.splitlines())
+    assert rising.splitlines()[0] == falling.splitlines()[0]
+
+
+def test_lots_are_sorted_by_what_is_left_of_them(client, bench):
+    client.force_login(bench)
+    for number, pieces in (("L-few", 2), ("L-many", 50), ("L-some", 9)):
+        Balance.objects.create(
+            lot=LotFactory(number=number, quantity_received=pieces), place="B2", quantity=1
+        )
+    text = page(client, "lots", sort="-pieces-left")
+    assert text.index("/L-many/") < text.index("/L-some/") < text.index("/L-few/")
+
+
+def test_suppliers_and_finds_are_narrowed_by_words(client, act, bench):
+    client.force_login(bench)
+    full(act)
+    SupplierFactory(name="Skerry Seals")
+    assert "Skerry" in page(client, "suppliers", q="skerry")
+    assert "No supplier matches" in page(client, "suppliers", q="skerry nowhere")
+    assert "No entry matches" in page(client, "found_in_bin", q="nowhere")
+    assert "1 to settle" in page(client, "found_in_bin", q="A1")

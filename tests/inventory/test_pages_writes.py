@@ -23,15 +23,14 @@ from tests.writes import Write
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def world():
+def made_once():
     """A kit with one line, its lot, a lot on hold, pieces found in a bin, a packed kit."""
     ShopProfileFactory()
     lead = Act(by=person("lead"), at=NOW, why="for the test")
     kit = Kit.objects.create(revision=TypeRevisionFactory(state="draft"), name="seal set")
     position = PositionFactory(revision=kit.revision)
     line = KitLine.objects.create(kit=kit, position=position, part=PartFactory())
-    lot = LotFactory(part=line.part)
+    lot = LotFactory(part=line.part, unit_cost=1)
     empty = LotFactory(quantity_received=1)
     stock.take(act=lead, lot=empty, quantity=1, document="W26-0001")
     stock.take(act=lead, lot=empty, quantity=1, document="W26-0002", found_in_bin=True)
@@ -46,6 +45,16 @@ def world():
         packed=kits.pack_kit(act=lead, kit=kit, lots={line: lot}),
         bare=TypeRevisionFactory(),
     )
+
+
+@pytest.fixture(scope="module")
+def kept(keep):
+    return keep(made_once)
+
+
+@pytest.fixture
+def world(kept):
+    return kept()
 
 
 def page(name, *args):

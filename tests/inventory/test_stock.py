@@ -6,7 +6,7 @@ import pytest
 from django.db import IntegrityError, transaction
 
 from inventory.models import Balance, Lot, Movement, Settlement
-from inventory.services import stock
+from inventory.services import lot_state, stock
 from shop.errors import NotAllowed, RuleBroken
 from tests.conftest import NOW
 from tests.factories import LotFactory, PartFactory, ShopProfileFactory, SupplierFactory
@@ -20,6 +20,15 @@ def receive(act, **fields):
     fields["part"] = fields["part"] or PartFactory()
     fields.setdefault("received_on", dt.date(2026, 3, 2))
     return stock.receive_lot(act=act, supplier=SupplierFactory(), **fields)
+
+
+def lie_at(lot, place, quantity):
+    """More pieces of a lot, at another place."""
+    receipt = lot.movements.first()
+    Movement.objects.create(
+        lot=lot, kind="adjusted", place=place, quantity=quantity, by=receipt.by, at=receipt.at
+    )
+    Balance.objects.create(lot=lot, place=place, quantity=quantity)
 
 
 def on_hand(lot, place="A1"):
@@ -59,7 +68,7 @@ def test_the_use_by_date_follows_the_shops_standard(act, stores):
     ShopProfileFactory(storage_standard="AS5316")
     lot = receive(act(stores), number="L-2")
     assert lot.use_by == dt.date(2039, 9, 30)
-    assert lot.age_basis == "15 years after AS5316"
+    assert lot.age_basis == "15 years after AS5316; the standard of the shop"
 
 
 def test_what_is_not_limited_or_not_known_says_so(act, stores):
@@ -109,8 +118,8 @@ def test_taking_lowers_the_balance(act, bench):
 
 def test_taking_chooses_a_place_that_holds_enough_and_leaves_kits_alone(act, bench):
     lot = LotFactory(quantity_received=2)
-    Balance.objects.create(lot=lot, place="kit K26-0001", quantity=50)
-    Balance.objects.create(lot=lot, place="B4", quantity=5)
+    lie_at(lot, "kit K26-0001", 50)
+    lie_at(lot, "B4", 5)
     assert stock.take(act=act(bench), lot=lot, quantity=4, document="W").place == "B4"
     with pytest.raises(RuleBroken, match="Left: 1 at B4, 2 at A1"):
         stock.take(act=act(bench), lot=lot, quantity=3, document="W")
@@ -132,10 +141,10 @@ def test_a_lot_may_be_used_on_its_last_day(act, bench):
 
 def test_a_lot_on_hold_is_refused_with_the_reason(act, bench, stores):
     lot = LotFactory()
-    stock.hold_lot(act=act(stores), lot=lot, reason="swollen samples")
+    lot_state.hold_lot(act=act(stores), lot=lot, reason="swollen samples")
     with pytest.raises(RuleBroken, match="on hold: swollen samples"):
         stock.take(act=act(bench), lot=lot, quantity=1, document="W")
-    stock.accept_lot(act=act(stores, why="supplier's report 12"), lot=lot)
+    lot_state.accept_lot(act=act(stores, why="supplier's report 12"), lot=lot)
     assert stock.take(act=act(bench), lot=lot, quantity=1, document="W")
     states = list(lot.history.values_list("state", "history_change_reason", "history_user").order_by("pk"))
     assert states[-2:] == [
@@ -206,7 +215,7 @@ def test_scrapping_and_adjusting_need_a_reason_and_stay_above_zero(act, stores):
 
 
 def test_a_count_brings_the_ledger_to_what_is_there(act, stores):
-    lot = LotFactory()
+    lot = LotFactory(unit_cost=1)
     movement = stock.count(act=act(stores, why="spring count"), lot=lot, counted=17, place="A1")
     assert (movement.kind, movement.quantity, on_hand(lot)) == ("adjusted", -3, 17)
     assert stock.count(act=act(stores, why="again"), lot=lot, counted=19, place="A1").quantity == 2

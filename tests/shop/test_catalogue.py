@@ -10,6 +10,7 @@ from tests.factories import (
     ComponentFactory,
     DimensionLimitFactory,
     FluidFactory,
+    HoseFactory,
     PortFactory,
     PositionFactory,
     TypeRevisionFactory,
@@ -28,7 +29,7 @@ def approved():
         revision=revision, code="S1", kind="rod_seal", motion="reciprocating", gland_depth_min_mm=3.0
     )
     ComponentFactory(revision=revision, code="K1")
-    PortFactory(revision=revision, code="P1", hose="3")
+    HoseFactory(port=PortFactory(revision=revision, code="P1"), code="3")
     DimensionLimitFactory(revision=revision, code="D1")
     return revision
 
@@ -43,8 +44,8 @@ def draft():
 def places(revision):
     """Everything that hangs on a revision, without keys."""
     return [
-        {k: v for k, v in row.items() if k not in ("id", "revision_id")}
-        for name in ("positions", "components", "ports", "dimension_limits")
+        {k: v for k, v in row.items() if k not in ("id", "revision_id", "port_id")}
+        for name in ("positions", "components", "ports", "hoses", "dimension_limits")
         for row in getattr(revision, name).order_by("code").values()
     ]
 
@@ -65,6 +66,7 @@ def test_a_draft_copies_the_approved_revision_and_leaves_it_alone(act, lead, app
     draft = catalogue.draft_revision(act=act(lead), unit_type=approved.unit_type)
     assert (draft.number, draft.state, draft.proof_basis) == (2, "draft", approved.proof_basis)
     assert places(draft) == before
+    assert draft.hoses.get().port == draft.ports.get()
     catalogue.save_place(
         act=act(lead), revision=draft, place="position", row=draft.positions.get(), name="rod seal, new"
     )
@@ -148,11 +150,37 @@ def test_a_place_belongs_to_its_revision_and_has_its_code_once(act, lead, draft)
     with pytest.raises(RuleBroken, match="another revision"):
         catalogue.save_place(act=act(lead), revision=draft, place="position", row=PositionFactory(), name="x")
     again = {"code": "P1", "name": "port", "fitting": "crimped"}
-    catalogue.save_place(act=act(lead), revision=draft, place="port", hose="3", **again)
+    port = catalogue.save_place(act=act(lead), revision=draft, place="port", **again)
     with pytest.raises(RuleBroken, match="port of that number already"):
         catalogue.save_place(act=act(lead), revision=draft, place="port", **again)
-    with pytest.raises(RuleBroken, match="already belongs to another port"):
-        catalogue.save_place(act=act(lead), revision=draft, place="port", hose="3", **{**again, "code": "P2"})
+    hose = {"code": "H1", "name": "hose", "attachment": "not_known", "port": port}
+    catalogue.save_place(act=act(lead), revision=draft, place="hose", **hose)
+    with pytest.raises(RuleBroken, match="hose already; change that one"):
+        catalogue.save_place(act=act(lead), revision=draft, place="hose", **{**hose, "code": "H2"})
+    other = {**hose, "code": "H2", "port": PortFactory()}
+    with pytest.raises(RuleBroken, match="belongs to another revision"):
+        catalogue.save_place(act=act(lead), revision=draft, place="hose", **other)
+    with pytest.raises(RuleBroken, match=r"\(hose\): take that out first"):
+        catalogue.remove_place(act=act(lead), row=port)
+
+
+def test_a_hose_rated_below_its_unit_needs_a_reason(act, lead, draft):
+    hose = HoseFactory(port=PortFactory(revision=draft), code="H1", rated_pressure_bar=119.0)
+    told = "below the 120 bar of the unit: H1 .*: 119 bar"
+    with pytest.raises(RuleBroken, match=told):
+        catalogue.approve_revision(act=act(lead, why="first"), revision=draft)
+    draft.refresh_from_db()
+    assert draft.state == "draft"
+    catalogue.save_place(
+        act=act(lead), revision=draft, place="hose", row=hose, rating_reason="return line, no pressure"
+    )
+    assert catalogue.approve_revision(act=act(lead, why="first"), revision=draft).state == "approved"
+
+
+@pytest.mark.parametrize("rated_bar", [None, 120.0])
+def test_a_hose_rated_for_its_unit_or_not_known_asks_nothing(act, lead, draft, rated_bar):
+    HoseFactory(port=PortFactory(revision=draft), rated_pressure_bar=rated_bar)
+    assert catalogue.approve_revision(act=act(lead, why="first"), revision=draft).state == "approved"
 
 
 def test_the_family_stays_once_a_revision_was_approved(act, lead, approved):
@@ -221,7 +249,7 @@ def test_a_dimension_reads_only_a_gland_of_its_own_revision(act, lead, draft):
 def test_a_position_that_a_dimension_reads_is_not_taken_out(act, lead, draft):
     seat = draft.positions.get()
     DimensionLimitFactory(revision=draft, quantity="groove", position=seat, gland_figure="width")
-    with pytest.raises(RuleBroken, match="by the kit or a dimension"):
+    with pytest.raises(RuleBroken, match="dimension limit"):
         catalogue.remove_place(act=act(lead), row=seat)
     assert draft.positions.exists()
 

@@ -8,6 +8,7 @@ from shop.models import (
     Application,
     Component,
     DimensionLimit,
+    Hose,
     LimitSetting,
     MountingPlace,
     Port,
@@ -22,6 +23,7 @@ from tests.factories import (
     ComponentFactory,
     DimensionLimitFactory,
     FluidFactory,
+    HoseFactory,
     PortFactory,
     PositionFactory,
     TypeRevisionFactory,
@@ -45,7 +47,7 @@ def proof(**fields):
 def again(factory, model, **fields):
     """A second row of the same code."""
     first = factory(**fields)
-    kept = ("kind", "motion", "fitting", "hose", "quantity", "lower", "basis")
+    kept = ("kind", "motion", "fitting", "quantity", "lower", "basis")
     same = {name: getattr(first, name) for name in kept if hasattr(first, name)}
     return model(revision=first.revision, code=first.code, name="another", **same)
 
@@ -56,9 +58,19 @@ def position(**fields):
     )
 
 
+def hose(port=None, **fields):
+    port = port or PortFactory()
+    given = {"code": "H", "name": "h", "attachment": "not_known"}
+    return Hose(port=port, **{"revision": port.revision, **given, **fields})
+
+
 def same_hose():
-    first = PortFactory(hose="3")
-    return Port(revision=first.revision, code="other", name="x", fitting="crimped", hose="3")
+    first = HoseFactory()
+    return hose(PortFactory(revision=first.revision), code=first.code)
+
+
+def port_along(along):
+    return Port(revision=TypeRevisionFactory(), code="P", name="p", fitting="crimped", along=along)
 
 
 def dimension(**fields):
@@ -132,7 +144,13 @@ RULES = {
     ),
     "component_code_once": (lambda: again(ComponentFactory, Component), "component of that code"),
     "port_code_once": (lambda: again(PortFactory, Port), "port of that number"),
-    "port_hose_once": (same_hose, "already belongs to another port"),
+    "port_along_the_body": (lambda: port_along(1.01), "from 0 .end cap. to 1"),
+    "port_along_below": (lambda: port_along(-0.01), "from 0 .end cap. to 1"),
+    "hose_code_once": (same_hose, "hose of that number already"),
+    "hose_port_once": (lambda: hose(HoseFactory().port), "has its hose already"),
+    "hose_length_positive": (lambda: hose(length_mm=0.0), "length of a hose is above 0 mm"),
+    "hose_inside_positive": (lambda: hose(inside_diameter_mm=0.0), "inside diameter of a hose is above"),
+    "hose_rating_positive": (lambda: hose(rated_pressure_bar=0.0), "rated pressure of a hose is above"),
     "dimensionlimit_code_once": (lambda: again(DimensionLimitFactory, DimensionLimit), "dimension of that"),
     "dimensionlimit_has_limit": (dimension, "Give a lower or an upper"),
     "dimensionlimit_figure_without_position": (
@@ -161,6 +179,39 @@ RULES = {
     "steplimit_reading_once": (same_reading, "reading of that name already"),
     "steplimit_has_limit": (limit, "Give a lower or an upper"),
     "steplimit_order": (lambda: limit(lower=2.0, upper=1.0), "above the upper limit"),
+    "steplimit_recorded_open": (lambda: limit(judged="recorded", upper=1.0), "kept beside has no limit"),
+    "steplimit_stroke_figure": (lambda: limit(judged="stroke", upper=1.0), "needs its figure"),
+    "steplimit_stroke_figure_unit": (
+        lambda: limit(judged="stroke", upper=1.0, figure="stick_slip"),
+        "needs its figure",
+    ),
+    "steplimit_stroke_figure_elsewhere": (
+        lambda: limit(upper=1.0, figure="running"),
+        "needs its figure",
+    ),
+    "steplimit_efficiency_whole": (
+        lambda: limit(judged="efficiency", unit="%", lower=80.0, displacement_cm3=24.58),
+        "needs the displacement",
+    ),
+    "steplimit_efficiency_whole_zero": (
+        lambda: limit(
+            judged="efficiency", unit="%", lower=80.0, displacement_cm3=0.0, displacement_error_pct=1.0
+        ),
+        "needs the displacement",
+    ),
+    "steplimit_efficiency_whole_elsewhere": (
+        lambda: limit(upper=1.0, displacement_cm3=1.0),
+        "needs the displacement",
+    ),
+    "steplimit_cleanliness_code": (lambda: limit(judged="cleanliness"), "needs its code at most"),
+    "steplimit_cleanliness_code_alone": (
+        lambda: limit(judged="cleanliness", code_at_most="18/16/13", upper=1.0),
+        "no other limit",
+    ),
+    "steplimit_cleanliness_code_elsewhere": (
+        lambda: limit(upper=1.0, code_at_most="18/16/13"),
+        "no other limit",
+    ),
     "mountingplace_name_once": (same_place, "place of that name already"),
     "mountingplace_labour_positive": (lambda: place(access_labour_h=-1.0), "cannot be negative"),
     "shopprofile_one_row": (lambda: ShopProfile(pk=2, name="x"), "one shop profile only"),
@@ -198,6 +249,9 @@ def test_the_database_enforces_the_rule(rule):
         gland_dimension,
         lambda: dimension(quantity="run_out", length_mm=300.0),
         lambda: limit(judged="witness"),
+        lambda: port_along(0.0),
+        lambda: port_along(1.0),
+        lambda: hose(length_mm=0.1, inside_diameter_mm=0.1, rated_pressure_bar=0.1),
         place,
     ],
 )

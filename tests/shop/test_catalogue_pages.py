@@ -11,6 +11,7 @@ from inventory.models import Kit, KitLine
 from shop.models import (
     Application,
     Fluid,
+    Hose,
     MountingPlace,
     Port,
     SealPosition,
@@ -29,6 +30,8 @@ from tests.factories import (
     ComponentFactory,
     DimensionLimitFactory,
     FluidFactory,
+    HoseFactory,
+    MakerNumberFactory,
     PartFactory,
     PortFactory,
     PositionFactory,
@@ -57,8 +60,7 @@ def limits(*wanted):
     return data
 
 
-@pytest.fixture
-def world():
+def made_once():
     """A draft with one place of each kind and a draft plan; an approved type; an application."""
     lead = Act(by=person("lead"), at=NOW, why="for the test")
     draft = TypeRevisionFactory(state="draft")
@@ -70,12 +72,23 @@ def world():
         position=PositionFactory(revision=draft, code="S1"),
         other=PositionFactory(revision=draft, code="S2"),
         plan=plan,
+        empty_plan=PlanFactory(revision=TypeRevisionFactory(), state="draft"),
         step=step,
         approved=TypeRevisionFactory(),
         fluid=FluidFactory(),
         application=ramp,
         place=MountingPlace.objects.create(application=ramp, unit_type=draft.unit_type, name="left"),
     )
+
+
+@pytest.fixture(scope="module")
+def kept(keep):
+    return keep(made_once)
+
+
+@pytest.fixture
+def world(kept):
+    return kept()
 
 
 STEP = {"order": 2, "kind": "hold", "title": "hold", "pressure_bar": 120, "hold_s": 300}
@@ -134,10 +147,22 @@ WRITES = {
     ),
     "port_new": lambda w: Write(
         url=page("place_new", w.draft.pk, "port"),
-        data={"code": "P1", "name": "rod side", "order": 1, "fitting": "crimped", "hose": "4"},
+        data={"code": "P1", "name": "rod side", "order": 1, "fitting": "crimped", "along": "0.2"},
         unknown=page("place_new", 10**6, "port"),
         bad={"fitting": ""},
         history=Port.history,
+        **LEAD,
+    ),
+    "hose_new": lambda w: Write(
+        url=page("place_new", w.draft.pk, "hose"),
+        data={
+            **{"code": "H1", "name": "hose, rod side", "order": 1, "attachment": "removable"},
+            "port": PortFactory(revision=w.draft).pk,
+            **{"length_mm": "620", "end_fitting": "banjo", "end_thread": "M10 x 1"},
+        },
+        unknown=page("place_new", 10**6, "hose"),
+        bad={"port": PortFactory().pk},
+        history=Hose.history,
         **LEAD,
     ),
     "component_new": lambda w: Write(
@@ -200,6 +225,12 @@ WRITES = {
         bad={"why": ""},
         history=TestPlan.history,
         why="first plan",
+        **LEAD,
+    ),
+    "plan_propose": lambda w: Write(
+        url=page("plan_propose", w.empty_plan.pk),
+        unknown=page("plan_propose", 10**6),
+        history=TestStep.history,
         **LEAD,
     ),
     "step_new": lambda w: Write(
@@ -288,7 +319,14 @@ WRITES = {
         **LEAD,
     ),
 }
-BUTTONS = ("revision_draft", "place_remove", "plan_draft", "step_remove", "mounting_place_remove")
+BUTTONS = (
+    "revision_draft",
+    "place_remove",
+    "plan_draft",
+    "plan_propose",
+    "step_remove",
+    "mounting_place_remove",
+)
 WITHOUT_ID = ("unit_type_new", "application_new", "fluid_new")
 RULED = (
     "unit_type_new",
@@ -381,7 +419,7 @@ def test_a_place_that_the_kit_names_stays(client, world):
     client.force_login(person("lead"))
     answer = send(client, page("place_remove", world.draft.pk, "position", world.position.pk))
     assert answer.status_code == 422
-    assert "named by the kit" in answer.content.decode()
+    assert "kit line" in answer.content.decode()
 
 
 def test_a_limit_marked_for_removal_goes(client, world):
@@ -420,6 +458,8 @@ def test_a_list_costs_the_same_for_10_and_for_20_rows(client, bench, name):
     [
         ({"q": "lift"}, {"LC-1"}),
         ({"q": "arnside 77-"}, {"PU-2"}),
+        ({"q": "7.7/1"}, {"PU-2"}),
+        ({"q": "77-3"}, set()),
         ({"family": "power_unit"}, {"PU-2"}),
         ({"family": "engine"}, {"LC-1", "PU-2"}),
         ({"q": "valve"}, set()),
@@ -428,9 +468,9 @@ def test_a_list_costs_the_same_for_10_and_for_20_rows(client, bench, name):
 def test_unit_types_are_found_by_words_and_family(client, bench, query, found):
     client.force_login(bench)
     UnitTypeFactory(code="LC-1", name="Lift cylinder")
-    UnitTypeFactory(
-        code="PU-2", name="Power unit", family="power_unit", maker="Arnside", maker_numbers="77-1, 77-2"
-    )
+    power_unit = UnitTypeFactory(code="PU-2", name="Power unit", family="power_unit", maker="Arnside")
+    for number in ("77-1", "77-2"):
+        MakerNumberFactory(unit_type=power_unit, number=number)
     text = client.get(page("unit_types"), query).content.decode()
     assert {code for code in ("LC-1", "PU-2") if code in text} == found
 
@@ -439,7 +479,7 @@ def test_a_unit_type_shows_everything_about_its_revision(client, bench, world):
     client.force_login(bench)
     revision = world.approved
     PositionFactory(revision=revision, code="S1", gland_depth_min_mm=3.0, gland_depth_max_mm=3.1)
-    PortFactory(revision=revision, code="P1", hose="7")
+    HoseFactory(port=PortFactory(revision=revision, code="P1"), code="7")
     ComponentFactory(revision=revision, code="K1", name="barrel tube")
     DimensionLimitFactory(revision=revision, code="D1")
     plan = PlanFactory(revision=revision)
@@ -506,7 +546,7 @@ def test_a_plan_shows_its_steps_and_changes(client, bench, world):
 
 def test_the_step_page_shows_the_limits_of_the_shop_with_their_source(client, lead, world):
     client.force_login(lead)
-    text = client.get(page("step_new", world.plan.pk)).content.decode()
+    text = client.get(page("step_new", world.plan.pk), {"kind": "hold"}).content.decode()
     assert "ISO 10100 as remembered" in text
     assert "from memory, not verified" in text
 

@@ -5,6 +5,7 @@ import pytest
 from shop.calc.compatibility import _table, fluid_compatibility
 from shop.calc.materials import FLUIDS
 from shop.models import FluidFamily
+from shop.models.fluid import Polymer
 
 # oringsupplyco.com: hydraulic-system-o-ring-selection and nbr-vs-epdm-o-rings, cells read and uncontested.
 PUBLISHED = [
@@ -80,3 +81,7 @@ def test_the_table_uses_the_words_of_the_shop():
         assert row["rating"] in ("good", "limited", "not suitable", "ask the maker")
         assert row["basis"] in ("READ", "MEMORY", "CONFLICT")
         assert row["source"] or row["basis"] == "MEMORY"
+
+
+def test_a_material_is_named_by_its_symbol():
+    assert all(word == symbol for symbol, word in Polymer.choices)

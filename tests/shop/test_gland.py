@@ -219,3 +219,9 @@ def test_no_stretch_needs_no_warning():
 def test_bad_stretch_input_is_refused(id_mm, groove_mm, message):
     with pytest.raises(InputError, match=message):
         oring_stretch(id_mm=id_mm, groove_diameter_mm=groove_mm)
+
+
+@pytest.mark.parametrize(("id_mm", "groove_mm"), [(5e-23, 1e-246), (1000.0, 1e-15)])
+def test_a_groove_of_next_to_nothing_is_told_in_a_sentence(id_mm, groove_mm):
+    with pytest.raises(InputError, match="must be of a usual size"):
+        oring_stretch(id_mm=id_mm, groove_diameter_mm=groove_mm)

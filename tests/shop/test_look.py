@@ -433,6 +433,25 @@ def test_the_navigation_shows_what_a_role_may_do_in_order():
     assert list(navigation.items_for(AnonymousUser())) == []
 
 
+@pytest.mark.django_db
+@pytest.mark.usefixtures("registry")
+def test_a_group_of_several_folds_and_one_alone_stands_by_itself():
+    navigation.register("Alone", "shop:sign_in", order=1, group="Desk")
+    navigation.register("Late", "shop:sign_out", order=1, group="Stores")
+    navigation.register("Bins", "shop:people", order=2, group="Stores")
+    navigation.register("First", "shop:sums", order=99)
+    nav = page(_request("/people/"))["nav"]
+    assert [link["label"] for link in nav] == ["First", "Alone", "Late", "Bins"]
+    text = " ".join(render_to_string("shop/_nav.html", {"nav": nav}).split())
+    assert text.count("<details") == 1
+    folded = text[text.index("<details") : text.index("</details>")]
+    assert "<summary>Stores</summary>" in folded
+    assert "Alone" not in folded
+    assert 'aria-current="page">Bins</a>' in folded
+    with pytest.raises(KeyError, match="Loft"):
+        navigation.register("Bins", "shop:people", group="Loft")
+
+
 @pytest.mark.usefixtures("registry")
 def test_an_entry_for_an_unknown_action_is_refused_at_start():
     with pytest.raises(KeyError, match="polish"):

@@ -2,9 +2,12 @@
 
 import json
 import re
+import subprocess
+import sys
 from io import StringIO
 
 import pytest
+from django.conf import settings
 from django.core.management import CommandError, call_command
 from django.urls import reverse
 
@@ -43,6 +46,14 @@ def test_the_list_names_every_calculation():
     told = run()
     assert all(re.search(rf"^  {one.name} ", told, re.MULTILINE) for one in ALL)
     assert [row["name"] for row in json.loads(run("--json"))] == [one.name for one in ALL]
+
+
+def test_a_reader_that_stops_early_gets_no_traceback():
+    command = [sys.executable, str(settings.BASE_DIR / "manage.py"), "calc"]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
+        process.stdout.close()
+        assert process.wait(timeout=60) == 1
+        assert process.stderr.read() == b""
 
 
 @EACH

@@ -158,6 +158,23 @@ def test_a_proof_pressure_that_changed_since_stops_the_approval(act, lead):
         ({"judged": "count", "unit": "drips", "upper": None}, "Give a lower or an upper"),
         ({"judged": "count", "unit": "drips", "lower": 2.0, "upper": 1.0}, "above the upper limit"),
         ({"judged": "witness"}, "has no number"),
+        ({"judged": "recorded", "unit": "bar", "quantity": "pressure"}, "kept beside has no limit"),
+        ({"judged": "recorded", "unit": "bar", "upper": None}, "unit that fits"),
+        ({"judged": "steady", "unit": "bar", "quantity": "flow"}, "unit that fits"),
+        ({"judged": "stroke", "unit": "bar"}, "needs its figure"),
+        ({"judged": "efficiency", "unit": "%"}, "limited by .at least"),
+        ({"judged": "efficiency", "unit": "%", "lower": 0.1}, "needs the displacement"),
+        ({"judged": "cleanliness", "unit": "", "upper": None}, "needs its code"),
+        ({"judged": "cleanliness", "unit": "", "upper": None, "code_at_most": "13/16/18"}, "never rise"),
+        (
+            {"judged": "cleanliness", "unit": "", "upper": None, "code_at_most": "18/16"},
+            "three scale numbers",
+        ),
+        ({"judged": "cleanliness", "unit": "", "upper": None, "code_at_most": "30/16/1"}, "end at 28"),
+        (
+            {"judged": "cleanliness", "unit": "", "upper": None, "code_at_most": "9/08/07"},
+            "Write the limit as",
+        ),
     ],
 )
 def test_a_limit_that_cannot_be_judged_is_refused_by_name(act, lead, plan, changes, words):
@@ -185,6 +202,54 @@ def test_saving_a_step_replaces_its_limits_and_keeps_their_history(act, lead, pl
     assert list(kept.history.values_list("upper", flat=True)) == [0.4, 0.5]
     with pytest.raises(RuleBroken, match="reading of that name already"):
         plans.save_step(act=act(lead), plan=plan, step=step, limits=[DECAY, DECAY], **HOLD)
+
+
+EACH_WAY = (
+    DECAY,
+    {"reading": "break-away", "judged": "stroke", "figure": "break_away", "unit": "bar", "upper": 3.0},
+    {"reading": "flow", "judged": "steady", "quantity": "flow", "unit": "L/min", "lower": 2.0},
+    {
+        "reading": "efficiency",
+        "judged": "efficiency",
+        "unit": "%",
+        "lower": 80.0,
+        "displacement_cm3": 1.2,
+        "displacement_error_pct": 2.0,
+    },
+    {"reading": "oil", "judged": "cleanliness", "code_at_most": "18/16/13"},
+    {"reading": "voltage", "judged": "recorded", "quantity": "voltage", "unit": "V"},
+    {"reading": "coil", "judged": "value", "quantity": "resistance", "unit": "Ω", "upper": 9.0},
+    {"reading": "insulation", "judged": "value", "quantity": "insulation", "unit": "MΩ", "lower": 1.0},
+)
+
+
+def test_a_new_version_copies_every_field_that_the_lead_filled_in(act, lead):
+    revision = TypeRevisionFactory()
+    first = plans.draft_plan(act=act(lead), revision=revision)
+    limits = [{"basis": "shop rule", "source": "shop"} | limit for limit in EACH_WAY]
+    plans.save_step(act=act(lead), plan=first, limits=limits, blank_required=True, side="bore", **HOLD)
+    plans.approve_plan(act=act(lead, why="first"), plan=first)
+    second = plans.draft_plan(act=act(lead), revision=revision)
+    for model, rows, own in (
+        (TestStep, lambda plan: plan.steps.all(), {"id", "plan"}),
+        (StepLimit, lambda plan: StepLimit.objects.filter(step__plan=plan), {"id", "step"}),
+    ):
+        names = [field.name for field in model._meta.concrete_fields if field.name not in own]
+        assert list(rows(first).values_list(*names)) == list(rows(second).values_list(*names))
+    assert shape(second)[0][2][4][1:] == ("at most 18/16/13", "shop rule")
+    assert shape(second)[0][2][5][1] == "recorded, in V"
+
+
+def test_the_blanked_rig_is_only_checked_before_a_decay(act, lead, plan):
+    with pytest.raises(RuleBroken) as refused:
+        dry(act, lead, plan, blank_required=True)
+    assert "judged by its decay" in refused.value.fields["blank_required"]
+
+
+def test_a_plan_in_which_nothing_has_a_limit_is_not_approved(act, lead, plan):
+    dry(act, lead, plan, limits=[{"basis": "x"} | EACH_WAY[5]])
+    with pytest.raises(RuleBroken, match="could never pass"):
+        plans.approve_plan(act=act(lead, why="x"), plan=plan)
 
 
 def test_steps_keep_their_order_and_can_be_taken_out(act, lead, plan):

@@ -11,6 +11,7 @@ import workorders.models as workorders
 from shop.services.writing import Act
 from tests import factories
 from workorders.services.logger_files import offer_file
+from workorders.services.running import progress_of
 from workorders.services.step_results import (
     CountEntry,
     HandHoldEntry,
@@ -19,6 +20,7 @@ from workorders.services.step_results import (
     WitnessEntry,
     record_step,
 )
+from workorders.services.step_start import needs_start, start_step
 from workorders.services.testing import start_test
 
 TRACES = Path(__file__).parents[2] / "fixtures" / "traces"
@@ -27,7 +29,13 @@ AT = dt.datetime(2026, 3, 4, 10, 0, tzinfo=dt.UTC)
 Way = shop.StepLimit.Judged
 STEPS = (
     (
-        {"kind": "low_pressure_leak", "side": "both", "title": "Low-pressure leak"},
+        {
+            "kind": "low_pressure_leak",
+            "side": "both",
+            "title": "Low-pressure leak",
+            "pressure_bar": 10,
+            "hold_s": 60,
+        },
         ({"reading": "dry outside", "judged": Way.WITNESS, "basis": "shop rule"},),
     ),
     (
@@ -69,7 +77,7 @@ STEPS = (
         ),
     ),
     (
-        {"kind": "strokes", "title": "Full strokes"},
+        {"kind": "strokes", "side": "both", "title": "Full strokes", "pressure_bar": 20},
         ({"reading": "strokes", "judged": Way.COUNT, "unit": "strokes", "lower": 5, "basis": "shop rule"},),
     ),
 )
@@ -155,11 +163,14 @@ def upload(name):
     return SimpleUploadedFile(name, (TRACES / name).read_bytes(), "text/csv")
 
 
-def started(person, rebuild=None, at=AT):
-    """A running test with the service fluid in the rig."""
+def started(person, rebuild=None, at=AT, first_step=True):
+    """A running test with the service fluid in the rig, its first step started unless told otherwise."""
     rebuild = rebuild or ready_rebuild()
     fluid = rebuild.revision.service_fluid
-    return start_test(act=Act(by=person, at=at), rebuild=rebuild, rig_fluid=fluid)
+    test = start_test(act=Act(by=person, at=at), rebuild=rebuild, rig_fluid=fluid)
+    if first_step:
+        start_next(person, test, at=at)
+    return test
 
 
 def steps_of(test):
@@ -191,9 +202,23 @@ def good_entries(step, **readings):
     return made
 
 
+def start(person, test, step, at=AT, **told):
+    """Confirm what a step wants confirmed, with the rod port open to the tank unless told otherwise."""
+    relief = {"relief_bar": step.relief_bar, "relief_by": "valve RV-1"} if step.facts.relief_required else {}
+    given = {"rod_port": "open", "conditions": [each.key for each in step.facts.conditions]} | relief
+    return start_step(act=Act(by=person, at=at), test=test, step=step, **given | told)
+
+
+def start_next(person, test, at=AT):
+    """Start the step that is in turn, where its kind wants something confirmed."""
+    step = progress_of(test).next_step
+    if test.state == "running" and step and needs_start(test.rebuild.revision, step):
+        start(person, test, step, at=at)
+
+
 def record(person, test, step, at=AT, why="", note="", photo=None, **readings):
-    """Record a step with passing entries, some replaced by name."""
-    return record_step(
+    """Record a step with passing entries, some replaced by name, and start the one after it."""
+    result = record_step(
         act=Act(by=person, at=at, why=why),
         test=test,
         step=step,
@@ -201,6 +226,8 @@ def record(person, test, step, at=AT, why="", note="", photo=None, **readings):
         note=note,
         photo=photo,
     )
+    start_next(person, test, at=at)
+    return result
 
 
 def record_all(person, test, **readings):

@@ -36,7 +36,8 @@ def make_type() -> shop.TypeRevision:
             revision=revision, code=code, name=kind.label, order=order, kind=kind, motion=motion
         )
     factories.ComponentFactory(revision=revision, code="K1", name="barrel")
-    factories.PortFactory(revision=revision, code="P1", name="rod side", hose="H1")
+    port = factories.PortFactory(revision=revision, code="P1", name="rod side")
+    factories.HoseFactory(port=port, code="H1", name="hose, rod side")
     factories.DimensionLimitFactory(revision=revision, code="D1")
     plan = factories.TestPlanFactory(revision=revision, conditioning="oil at 20 to 25 °C, 10 µm filter")
     drips = [("drips", "count", "", None, 0.0)]
@@ -97,8 +98,8 @@ class Journey:
         self.now += dt.timedelta(minutes=10)
         return Act(by=self.people[role], at=self.now, why=why)
 
-    def receive(self, customer=None, unit=None, **intake):
-        order = receiving.open_work_order(
+    def receive(self, customer=None, unit=None, order=None, **intake):
+        order = order or receiving.open_work_order(
             act=self.act("receiving"), customer=customer or factories.CustomerFactory(), customer_order="PO-7"
         )
         told = {
@@ -132,7 +133,8 @@ class Journey:
                 action="renewed",
                 note="stiff",
             )
-        for place in (*self.revision.components.all(), *self.revision.ports.all()):
+        rest = (self.revision.components, self.revision.ports, self.revision.hoses)
+        for place in (place for rows in rest for place in rows.all()):
             teardown.record_finding(
                 act=self.act("bench"),
                 rebuild=self.rebuild,
@@ -209,9 +211,19 @@ class Journey:
                     "count": CountEntry(count=0),
                     "witness": WitnessEntry(as_required=True),
                 }[limit.judged]
-            testing.record_step(
-                act=self.act("bench"), test=self.test, step=step, entries=entries, note="dry all round"
-            )
+            act = self.act("bench")
+            self.start_step(step, act)
+            testing.record_step(act=act, test=self.test, step=step, entries=entries, note="dry all round")
+        return self
+
+    def start_step(self, step, act=None):
+        testing.start_step(
+            act=act or self.act("bench"),
+            test=self.test,
+            step=step,
+            conditions=[each.key for each in step.facts.conditions],
+            rod_port="open",
+        )
         return self
 
     def sign_test(self):
@@ -221,8 +233,11 @@ class Journey:
         return self
 
     def tested(self):
+        return self.tested_for(None)
+
+    def tested_for(self, customer):
         return (
-            self.receive()
+            self.receive(customer=customer)
             .find()
             .close_teardown()
             .go_ahead()

@@ -49,12 +49,13 @@ PACKING_LIST = PackingList(
         PackedParcel(
             number=1,
             tracking="CP 0044 1187",
+            measures="4.2 kg, 60 × 20 × 15 cm",
             units=(
                 PackedUnit(
                     serial=UNIT.shop_serial,
                     type_name=UNIT.type_name,
                     maker_serial=UNIT.maker_serial,
-                    caps_on=True,
+                    caps=("A", "B"),
                     paper=CERTIFICATE.number,
                     items=(
                         PackedItem(label="hose 3, attached on arrival", packed=True),
@@ -69,7 +70,7 @@ PACKING_LIST = PackingList(
                 PackedUnit(
                     serial="2D9F4TRB3",
                     type_name="Boarding platform lift cylinder, right",
-                    caps_on=True,
+                    caps=("A", "B"),
                     paper="RC-2026-0413",
                 ),
             ),
@@ -80,7 +81,7 @@ PACKING_LIST = PackingList(
                 PackedUnit(
                     serial="M4C8ZP0HH",
                     type_name="Power unit 12 V, 0.8 cm³",
-                    caps_on=True,
+                    caps=("A", "B"),
                     as_found=True,
                     paper="AF-2026-0031",
                     items=(PackedItem(label="cable harness", packed=True),),

@@ -10,6 +10,7 @@ from django.urls import reverse
 from tests.asking import picture, rows, send
 from tests.factories import (
     CustomerFactory,
+    HoseFactory,
     PortFactory,
     ShopProfileFactory,
     TypeRevisionFactory,
@@ -188,6 +189,8 @@ def test_a_line_is_added_and_judged(clerk, here):
     shown = page(clerk, here)
     assert "not identified" in shown
     assert "missing" in shown
+    assert "Line 2: power unit, " in shown
+    assert "now “missing”" in shown
 
 
 @pytest.mark.parametrize(
@@ -208,7 +211,7 @@ def test_a_judgement_that_says_too_little_is_shown_again(clerk, here, sent, mess
 
 def test_a_unit_is_received_from_its_line(clerk, here):
     revision = TypeRevisionFactory()
-    PortFactory(revision=revision, hose="H1")
+    HoseFactory(port=PortFactory(revision=revision), code="H1")
     line = here.lines.get(order=1)
     choose = f"{url('add_unit', here.work_order.number)}?line={line.pk}"
     assert choose in page(clerk, here)

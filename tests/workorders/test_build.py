@@ -8,7 +8,8 @@ from django.test.utils import CaptureQueriesContext
 
 from inventory.models import Balance, KitLine, Lot, Movement, PackedKit, Part
 from inventory.services.kits import pack_kit
-from inventory.services.stock import hold_lot, ledger_differences
+from inventory.services.lot_state import hold_lot
+from inventory.services.stock import ledger_differences
 from shop.errors import NotAllowed, RuleBroken
 from shop.models import Component, FluidFamily, SealPosition
 from tests import factories
@@ -24,15 +25,24 @@ from workorders.services.testing import supersede_test
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def way():
+def made_once():
     """A cylinder that is torn down and allowed, with a kit of four seals in the stores."""
     return Journey().receive().find().close_teardown().go_ahead()
 
 
+@pytest.fixture(scope="module")
+def kept(keep):
+    return keep(made_once)
+
+
+@pytest.fixture
+def way(kept):
+    return kept()
+
+
 def place(way, code):
     revision = way.revision
-    for kind in (revision.positions, revision.components, revision.ports):
+    for kind in (revision.positions, revision.components, revision.ports, revision.hoses):
         if found := kind.filter(code=code).first():
             return found
     raise LookupError(code)

@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from inventory.models import KitLine, Lot, Movement, PackedKit, Part
 from inventory.services.kits import pack_kit
-from inventory.services.stock import hold_lot
+from inventory.services.lot_state import hold_lot
 from shop.models import SealPosition
 from tests import factories
 from tests.asking import rows, send
@@ -22,11 +22,20 @@ from workorders.services import build, teardown
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def way():
+def made_once():
     way = Journey().receive().find().close_teardown().go_ahead()
     Lot.objects.update(use_by="2090-01-01")  # pages ask the real clock
     return way
+
+
+@pytest.fixture(scope="module")
+def kept(keep):
+    return keep(made_once)
+
+
+@pytest.fixture
+def way(kept):
+    return kept()
 
 
 @pytest.fixture
@@ -40,14 +49,14 @@ def url(way, name="build", *args):
 
 
 def place(way, code):
-    for kind in ("positions", "components", "ports"):
+    for kind in ("positions", "components", "ports", "hoses"):
         if found := getattr(way.revision, kind).filter(code=code).first():
             return found
     raise LookupError(code)
 
 
 def part_url(way, code="S1"):
-    kind = {"S": "position", "K": "component", "P": "port"}[code[0]]
+    kind = {"S": "position", "K": "component", "P": "port", "H": "hose"}[code[0]]
     return url(way, "use_part", kind, place(way, code).pk)
 
 
@@ -365,7 +374,7 @@ REWORK = {"kind": "hose_clipped", "tool": "clip pliers", "note": "", "lot_1": ""
 
 
 def rework_form(way, code="P1", **said):
-    kind = {"S": "position", "K": "component", "P": "port"}[code[0]]
+    kind = {"S": "position", "K": "component", "P": "port", "H": "hose"}[code[0]]
     return {**REWORK, "place": f"{kind}-{place(way, code).pk}", **said}
 
 
@@ -391,7 +400,7 @@ def test_rework_is_recorded_with_its_parts(tech, way):
 
 def test_rework_starts_at_the_place_it_was_asked_for(tech, way):
     value = rework_form(way)["place"]
-    page = page_of(tech.get(url(way, "operation") + f"?place={value}"))
+    page = page_of(tech.get(url(way, "operation") + f"?kind=hose_clipped&place={value}"))
     assert re.search(rf'name="place" value="{value}"[^>]*checked', page)
 
 

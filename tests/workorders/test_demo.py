@@ -9,11 +9,27 @@ from django.db.models import Sum
 from django.test import Client, override_settings
 from django.urls import reverse
 
-from inventory.models import Balance, Lot, Movement
+from inventory.models import Balance, KitLine, Lot, Movement
 from shop.models import User
 from workorders.demo.load import load_demo
-from workorders.models import Box, Claim, OutsideWork, Reading, Rebuild, Release, Trace
+from workorders.models import (
+    Box,
+    Claim,
+    Exchange,
+    OutsideWork,
+    Packing,
+    PackingLine,
+    PartUsed,
+    Reading,
+    Rebuild,
+    Release,
+    Trace,
+    WorkOrder,
+)
+from workorders.services.found_out import flags
+from workorders.services.order_parts import with_parts
 from workorders.services.releasing import signature_holds
+from workorders.services.shortages import shortages
 from workorders.services.stages import derived_stage
 from workorders.services.testing import recomputed_verdict
 
@@ -89,6 +105,15 @@ def test_there_are_claims_open_and_judged_and_a_lot_on_hold():
     assert Lot.objects.filter(use_by__lt=NOW.date(), balances__quantity__gt=0).exists()
 
 
+def test_a_part_is_short_before_the_work_starts_and_materials_are_upgraded():
+    rows, _units = shortages(on=NOW.date())
+    assert any(row.short and not row.shelf for row in rows)
+    stated = Counter(reason for line in KitLine.objects.all() for reason in line.upgrade_reasons)
+    assert {"hydrolysis", "oxidation", "heat", "swelling", "wear"} <= set(stated)
+    assert PartUsed.objects.exclude(upgrade="").exists()
+    assert KitLine.objects.filter(preference=2).exists()
+
+
 def test_there_is_a_box_on_its_way_a_damaged_one_and_one_from_nobody_knows_whom():
     assert [row.sender is not None for row in Box.objects.announced()] == [True]
     assert Box.objects.filter(packing="damaged", work_order__isnull=False, photos__isnull=False).exists()
@@ -106,7 +131,16 @@ def test_rods_went_to_the_plater_and_came_back_and_one_is_late():
     assert works.out().filter(due__gt=NOW.date()).exists()
 
 
-LISTS = ["boxes", "home", "outside_works", "work_orders", "claims", "shipments", "instruments"]
+def test_a_bench_is_half_packed_a_set_is_partly_shipped_and_a_core_is_owed():
+    packing = Packing.objects.open().get()
+    states = PackingLine.objects.filter(packing_unit__parcel__packing=packing).values_list("state", flat=True)
+    assert set(states) == {"open", "packed"}
+    assert any(order.units_left and order.units_to_come for order in with_parts(WorkOrder.objects.all()))
+    owed = Exchange.objects.owed().get()
+    assert owed.due > NOW.date()
+
+
+LISTS = ["boxes", "cores_owed", "home", "outside_works", "work_orders", "claims", "shipments", "instruments"]
 STORES = ["parts", "lots", "kits", "packed_kits", "found_in_bin"]
 SHOP = ["customers", "unit_types", "people", "settings"]
 
@@ -121,3 +155,10 @@ def test_no_list_is_empty_by_accident(name):
     page = client.get(reverse(name))
     assert page.status_code == 200
     assert 'class="empty"' not in page.content.decode()
+
+
+def test_a_wrench_was_found_out_of_tolerance_and_the_lead_is_at_it(demo):
+    found = [flag for flag in flags() if flag.matters]
+    assert {flag.calibration.instrument.code for flag in found} == {"TQ-W1"}
+    assert {flag.is_open for flag in found} == {True, False}
+    assert any(flag.is_open and flag.rebuild.released for flag in found)

@@ -12,6 +12,7 @@ from shop.models import Customer
 from tests import factories
 from workorders.demo import catalogue
 from workorders.management.commands import demo
+from workorders.models import Reading, Unit
 
 
 @pytest.fixture
@@ -41,6 +42,15 @@ def test_it_loads_once_and_keeps_what_was_entered(small, client):
     call_command("demo", "--no-serve", stdout=again)
     assert "loaded already" in again.getvalue()
     assert Customer.objects.filter(pk=entered.pk).exists()
+    read_by_the_history_command(Unit.objects.first())
+
+
+def read_by_the_history_command(unit):
+    out = StringIO()
+    call_command("history", unit.serial, "--json", stdout=out)
+    record = json.loads(out.getvalue())
+    assert record["serial"] == unit.serial
+    assert len(record["rebuilds"]) == unit.rebuilds.count()
 
 
 @pytest.mark.django_db
@@ -66,24 +76,10 @@ def test_the_sign_ins_are_shown_only_while_the_demo_is_served(client, settings):
     assert catalogue.PASSWORD in client.get("/sign-in/").content.decode()
 
 
-@pytest.mark.django_db
-def test_the_history_command_reads_a_unit_of_the_demo(small):
-    from workorders.models import Unit
-
-    call_command("demo", "--no-serve", stdout=StringIO())
-    out = StringIO()
-    unit = Unit.objects.first()
-    call_command("history", unit.serial, "--json", stdout=out)
-    record = json.loads(out.getvalue())
-    assert record["serial"] == unit.serial
-    assert len(record["rebuilds"]) == unit.rebuilds.count()
-
-
 def loaded_and_rolled_back():
     from django.db import transaction
 
     from workorders.demo.load import load_demo
-    from workorders.models import Reading, Unit
 
     with transaction.atomic():
         load_demo(now=dt.datetime(2026, 11, 20, 15, 0, tzinfo=dt.UTC), size=8)

@@ -18,9 +18,14 @@ from workorders.services import lookup
 pytestmark = pytest.mark.django_db
 
 
+@pytest.fixture(scope="module")
+def kept(keep):
+    return keep(lambda: Journey().tested().release().ship())
+
+
 @pytest.fixture
-def shipped():
-    return Journey().tested().release().ship()
+def shipped(kept):
+    return kept()
 
 
 @pytest.fixture
@@ -165,7 +170,7 @@ def open_a_claim(client, shipped, token="11111111111111111111111111111111", **da
     address = reverse("workorders:claim_open", args=[shipped.rebuild.warranty.pk])
     given = {
         "reported": "drips at the rod",
-        "claimant": shipped.rebuild.warranty.recipient_id,
+        "claimant": shipped.rebuild.warranty.holder_id,
         "form_token": token,
         **data,
     }
@@ -219,7 +224,7 @@ def test_the_history_command_prints_the_whole_record(shipped):
     record = json.loads(out.getvalue())
     assert record["serial"] == shipped.unit.serial
     (rebuild,) = record["rebuilds"]
-    assert {row["position"] for row in rebuild["findings"]} == {"S1", "S2", "S3", "S4", "K1", "P1"}
+    assert {row["position"] for row in rebuild["findings"]} == {"S1", "S2", "S3", "S4", "K1", "P1", "H1"}
     assert {row["position"] for row in rebuild["parts_used"]} == {"S1", "S2", "S3", "S4"}
     assert [step["verdict"] for step in rebuild["pressure_tests"][0]["steps"]] == ["passes"] * 5
     assert rebuild["release"]["number"] == shipped.released.number

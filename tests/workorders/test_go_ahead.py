@@ -25,9 +25,14 @@ FORM = {
 }
 
 
+@pytest.fixture(scope="module")
+def kept(keep):
+    return keep(lambda: Journey().receive())
+
+
 @pytest.fixture
-def way():
-    return Journey().receive()
+def way(kept):
+    return kept()
 
 
 def allow(way, role="receiving", **said):

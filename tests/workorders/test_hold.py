@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workorders.calc.hold import HoldError, evaluate_hold, is_emptying
+from workorders.calc.hold_table import hold_decay
 
 TIME_S = np.arange(0.0, 150.0, 0.1)
 NOISE = np.random.default_rng(11).normal(0, 0.003, TIME_S.size)
@@ -27,6 +28,22 @@ def test_certified_regression_of_nist():
     assert fit.standard_error_bar_per_min == pytest.approx(b1_error * 60, rel=1e-9)
     assert fit.intercept_bar == pytest.approx(b0, rel=1e-11)
     assert fit.r**2 == pytest.approx(r_squared, rel=1e-12)
+
+
+def test_the_calibration_line_of_the_guide():
+    """JCGM 100:2008, H.3, table H.6: corrections of a thermometer over its readings, from 20 °C.
+
+    The data are read in the documentation of a metrology program; slope and errors by NumPy.
+    """
+    reading_c = np.array(
+        [21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511]
+    )
+    correction_c = [-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160]
+    (slope, intercept), covariance = np.polyfit(reading_c - 20, correction_c, 1, cov=True)
+    fit = evaluate_hold(time_s=reading_c - 20, pressure_bar=np.array(correction_c))
+    assert fit.decay_bar_per_min / -60 == pytest.approx(slope, rel=1e-9)
+    assert fit.standard_error_bar_per_min / 60 == pytest.approx(np.sqrt(covariance[0, 0]), rel=1e-9)
+    assert fit.intercept_bar == pytest.approx(intercept, rel=1e-9)
 
 
 @pytest.mark.parametrize("time_s", [TIME_S, UNEVEN], ids=["even steps", "uneven steps"])
@@ -126,6 +143,36 @@ def test_shifting_time_and_scaling_pressure_act_as_they_must(shift_s, scale, off
         scale * plain.standard_error_bar_per_min, rel=1e-5
     )
     assert moved.straight is plain.straight
+
+
+def test_the_bench_sum_is_the_evaluation_of_a_test():
+    time_s, pressure = TIME_S[::75], 7 - 0.05 / 60 * TIME_S[::75] + NOISE[::75]
+    fit = evaluate_hold(time_s=time_s, pressure_bar=pressure)
+    found = hold_decay(time_s=tuple(time_s), pressure_bar=tuple(pressure))
+    assert found.decay_bar_per_min == fit.decay_bar_per_min
+    assert found.independent_error_bar_per_min == fit.standard_error_bar_per_min
+    assert found.standard_error_bar_per_min == fit.correlated_error_bar_per_min
+    assert found.shape == "straight"
+
+
+def test_the_bench_sum_names_a_bend():
+    time_s = tuple(range(0, 150, 5))
+    found = hold_decay(time_s=time_s, pressure_bar=tuple(7.6 * np.exp(-np.array(time_s) / 20)))
+    assert found.shape.startswith("emptying")
+    assert "no number to trust: emptying" in found.warnings[0]
+
+
+@pytest.mark.parametrize(
+    ("time_s", "pressure_bar", "message"),
+    [
+        ((0, 1, 2, 3), (1, 1, 1, 1), "a list of 5 or more"),
+        ((0, 1, 2, 3, 4, 5), (1, 1, 1, 1, 1), "must be a time for each pressure"),
+        ((0, 2, 1, 3, 4), (1, 1, 1, 1, 1), "must not run backwards"),
+    ],
+)
+def test_a_list_that_is_no_hold_is_refused(time_s, pressure_bar, message):
+    with pytest.raises(ValueError, match=message):
+        hold_decay(time_s=time_s, pressure_bar=pressure_bar)
 
 
 @pytest.mark.parametrize(

@@ -4,11 +4,15 @@ import datetime as dt
 import uuid
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from shop.errors import NotAllowed, RuleBroken
 from tests import factories
+from tests.asking import picture
+from tests.shop.scanning import decode, rendered
 from tests.workorders import bench as at_bench
+from workorders.documents.instrument_label import InstrumentLabel
 from workorders.models import Calibration, Instrument
 from workorders.services.instruments import (
     add_calibration,
@@ -190,7 +194,7 @@ def address(name, row):
 
 
 def form_of(name, **fields):
-    calibration = {**CALIBRATED, "in_tolerance": "yes"}
+    calibration = {**CALIBRATED, "found": "good"}
     good = {
         "instrument_new": NEW,
         "instrument_change": {**NEW, "why": "checked"},
@@ -331,3 +335,114 @@ def test_lists_and_pages_take_no_post(client, lead):
     client.force_login(lead)
     assert client.post(reverse("workorders:instruments")).status_code == 405
     assert client.post(row.get_absolute_url()).status_code == 405
+
+
+# -- certificate, due list, labels
+
+
+@pytest.mark.parametrize(
+    ("name", "data", "kind"),
+    [("NC-104.pdf", b"%PDF-1.4 certificate", "application/pdf"), ("NC-104.png", None, "image/jpeg")],
+)
+def test_a_calibration_keeps_its_certificate(client, lead, name, data, kind):
+    row = factories.InstrumentFactory()
+    client.force_login(lead)
+    upload = SimpleUploadedFile(name, data) if data else picture(name)
+    form = form_of("calibration_new", certificate=upload)
+    client.post(address("calibration_new", row), form)
+    stored = row.calibrations.get(certificate_no="NC-104").file
+    assert (stored.content_type, stored.by) == (kind, lead)
+    assert reverse("shop:file", args=[stored.pk]) in client.get(row.get_absolute_url()).content.decode()
+
+
+def test_what_is_no_certificate_is_refused(client, lead):
+    row = factories.InstrumentFactory()
+    client.force_login(lead)
+    upload = SimpleUploadedFile("NC-104.txt", b"within tolerance")
+    answer = client.post(address("calibration_new", row), form_of("calibration_new", certificate=upload))
+    assert answer.status_code == 422
+    assert "no certificate that can be kept" in answer.content.decode()
+    assert row.calibrations.count() == 1
+
+
+def test_a_correction_keeps_the_certificate_unless_another_comes(client, lead):
+    row = factories.InstrumentFactory()
+    calibration = row.calibrations.get()
+    client.force_login(lead)
+    for upload in ({"certificate": picture("first.png")}, {}):
+        client.post(address("calibration_change", row), form_of("calibration_change", **upload))
+        calibration.refresh_from_db()
+        assert calibration.file.name.startswith("first.")
+
+
+@pytest.mark.parametrize(
+    ("query", "codes"),
+    [
+        ("show=overdue", {"C-OVER"}),
+        ("show=due", {"C-OVER", "B-SOON"}),
+        ("show=due&days=90", {"C-OVER", "B-SOON", "A-LATER"}),
+        ("show=due&days=0", {"C-OVER"}),
+        ("show=due&days=many", {"C-OVER", "B-SOON"}),
+    ],
+)
+def test_the_due_list_looks_as_far_ahead_as_asked(client, bench, query, codes):
+    today = dt.date.today()
+    for code, days in (("A-LATER", 60), ("B-SOON", 5), ("C-OVER", -1), ("D-FAR", 300)):
+        factories.InstrumentFactory(code=code, calibration=today + dt.timedelta(days=days))
+    client.force_login(bench)
+    answer = client.get(reverse("workorders:instruments") + f"?{query}&format=csv")
+    listed = answer.content.decode("utf-8-sig").splitlines()[1:]
+    assert {line.split(",")[0] for line in listed} == codes
+    page = client.get(reverse("workorders:instruments") + f"?{query}")
+    assert {row.code for row, _state in page.context["page"]} == codes
+
+
+def test_an_empty_overdue_list_says_so(client, lead):
+    client.force_login(lead)
+    assert (
+        "Nothing is overdue"
+        in client.get(reverse("workorders:instruments") + "?show=overdue").content.decode()
+    )
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_symbols_of_a_sheet_open_the_instruments(client, bench, paper):
+    made = [at_bench.gauge(code=f"G-{n}") for n in range(3)]
+    retired = at_bench.gauge(code="D-GONE", retired=True)
+    client.force_login(bench)
+    file = client.get(reverse("workorders:instrument_label_file", args=[paper]))
+    found = decode(rendered(file.content, 300))
+    assert found == {f"HTTPS://SVC.EXAMPLE/G/{row.pk}" for row in made}
+    for text in found:
+        opened = client.get(text.removeprefix("HTTPS://SVC.EXAMPLE"))
+        assert opened.url in {row.get_absolute_url() for row in made}
+    one = client.get(reverse("workorders:instrument_label_file", args=[paper]), {"only": retired.pk})
+    assert decode(rendered(one.content, 300)) == {f"HTTPS://SVC.EXAMPLE/G/{retired.pk}"}
+
+
+def test_a_label_says_until_when_and_what_is_not_to_be_used():
+    told = {"code": "G-07", "address": "X", "name": "Test gauge", "calibrated_on": DAY, "due_on": DAY}
+    assert InstrumentLabel(**told).as_label().lines == (
+        "Test gauge",
+        "calibrated 2026-03-04",
+        "due 2026-03-04",
+    )
+    never = InstrumentLabel(**{**told, "calibrated_on": None, "due_on": None}).as_label()
+    assert never.lines == ("Test gauge", "not calibrated", "")
+    bad = InstrumentLabel(**told, out_of_tolerance=True).as_label()
+    assert bad.lines == ("Test gauge", "OUT OF TOLERANCE", "do not use")
+
+
+def test_the_page_of_labels_and_its_refusals(client, bench, stores):
+    row = at_bench.gauge(code="G-07")
+    page = reverse("workorders:instrument_labels")
+    assert client.get(page).url.startswith("/sign-in/")
+    client.force_login(stores)
+    assert client.get(page).status_code == 403
+    client.force_login(bench)
+    assert "G-07" in client.get(page).content.decode()
+    assert f"only={row.pk}" in client.get(page, {"only": row.pk}).content.decode()
+    assert client.get(page, {"only": "x"}).status_code == 422
+    assert "No instrument, no label" in client.get(page, {"only": "99999"}).content.decode()
+    assert client.get(reverse("workorders:instrument_label_file", args=["A7"])).status_code == 404
+    assert client.get(reverse("workorders:instrument_short", args=[99999])).status_code == 404

@@ -26,6 +26,7 @@ LISTS = [
     "inventory:packed_kits",
     "inventory:parts",
     "inventory:suppliers",
+    "workorders:boxes",
     "workorders:claims",
     "workorders:home",
     "workorders:instruments",

@@ -5,8 +5,10 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from inventory.models import Lot
+from tests import factories
 from tests.workorders.journey import Journey
 from workorders.services import build
+from workorders.services.operation_values import Recorded
 
 pytestmark = pytest.mark.django_db
 
@@ -20,8 +22,9 @@ def test_a_lot_names_its_units_and_leaves_out_what_was_taken_back(client, stores
     client.force_login(stores)
     page = client.get(lot.get_absolute_url()).content.decode()
     assert journey.unit.serial in page
-    assert str(journey.rebuild.warranty.recipient) in page
+    assert str(journey.rebuild.warranty.holder) in page
     assert other.unit.get_absolute_url() not in page
+    assert "1 unit holds it, of 1 that it went into" in page
 
 
 def test_ten_and_twenty_units_cost_the_same(client, stores):
@@ -40,3 +43,32 @@ def test_ten_and_twenty_units_cost_the_same(client, stores):
             assert client.get(lot.get_absolute_url()).status_code == 200
         counts.append(len(seen))
     assert counts[0] == counts[1]
+
+
+def fasten(journey, lot):
+    return build.record_operation(
+        act=journey.act("bench"),
+        rebuild=journey.rebuild,
+        kind="fastened",
+        place=None,
+        tool="by hand",
+        recorded=Recorded(values={"locker": "low"}, locker_lot=lot),
+    )
+
+
+def test_a_lot_of_thread_locker_names_its_units_at_the_same_cost(client, stores):
+    journey = Journey().receive().find().close_teardown().go_ahead()
+    lot = factories.LotFactory()
+    client.force_login(stores)
+    assert "No piece of this lot" in client.get(lot.get_absolute_url()).content.decode()
+    counts = []
+    for _ in range(2):
+        for _ in range(5):
+            fasten(journey, lot)
+        with CaptureQueriesContext(connection) as seen:
+            page = client.get(lot.get_absolute_url()).content.decode()
+        counts.append(len(seen))
+    assert counts[0] == counts[1]
+    assert "1 unit holds it" in page
+    assert "thread locker" in page
+    assert journey.unit.serial in page

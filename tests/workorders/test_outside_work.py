@@ -36,10 +36,14 @@ def torn_down():
     return Journey(revision=revision).receive().find().close_teardown().go_ahead()
 
 
+@pytest.fixture(scope="module")
+def kept(keep):
+    return keep(torn_down)
+
+
 @pytest.fixture
-def way(settings, tmp_path):
-    settings.FILES_DIR = tmp_path
-    return torn_down()
+def way(kept):
+    return kept()
 
 
 def rod(way):

@@ -25,14 +25,22 @@ def url(name, *args):
     return reverse(f"workorders:{name}", args=args)
 
 
-@pytest.fixture
-def way(settings, tmp_path):
-    settings.FILES_DIR = tmp_path
+def made_once():
     revision = make_type()
     factories.ComponentFactory(revision=revision, code="K2", name="rod", kind="rod", order=2)
     way = Journey(revision=revision).receive().find().close_teardown().go_ahead()
     Lot.objects.update(use_by="2090-01-01")  # pages ask the real clock
     return way
+
+
+@pytest.fixture(scope="module")
+def kept(keep):
+    return keep(made_once)
+
+
+@pytest.fixture
+def way(kept):
+    return kept()
 
 
 def out(way, kind="rechroming", component="K2", due=None, **supplier):

@@ -2,6 +2,7 @@
 
 import json
 
+import numpy as np
 import pytest
 from django.core.management import call_command
 
@@ -118,3 +119,92 @@ def test_a_file_over_the_size_limit_is_not_read_whole(run, monkeypatch):
     status, _, err = run(b"1;2\n" * 100_000)
     assert status == 2
     assert "at most 1000 bytes are taken" in err
+
+
+# -- more, where it is asked for
+
+
+def swinging() -> bytes:
+    """A hold of 0.03 bar/min that follows its oil by 17.1 bar for each K, as the constants named say."""
+    rows = []
+    for sample in range(1500):
+        seconds = sample / 5
+        oil_c = 30 + 0.05 * np.sin(2 * np.pi * seconds / 400)
+        bar = 8 - 0.03 / 60 * seconds + PER_K * (oil_c - 30)
+        rows.append(f"{seconds:.1f};{bar:.5f};{oil_c:.5f}\n")
+    return ("time [s];pressure [bar];oil [°C]\n" + "".join(rows)).encode()
+
+
+# leeimh.com: 300000 psi and 0.00046 for each °F.
+PER_K = 300_000 * 0.06894757 * 0.00046 * 1.8
+OIL = ("--temperature-column", "3", "--oil", "synthetic hydrocarbon, MIL-H-83282")
+
+
+def test_the_proposed_hold_is_printed_with_both_standard_errors(run):
+    status, out, _ = run((REAL / "hold_tight.csv").read_bytes(), "--json", "--hold")
+    hold = json.loads(out)["hold"]
+    assert status == 0
+    assert (hold["start_s"], hold["window"], hold["shape"]) == (0.0, "the whole file", "straight")
+    assert hold["independent_error_bar_per_min"] == pytest.approx(0.000116, abs=5e-7)
+    assert hold["standard_error_bar_per_min"] > 5 * hold["independent_error_bar_per_min"]
+    _, text, _ = run((REAL / "hold_tight.csv").read_bytes(), "--hold")
+    assert "hold: start_s 0, end_s 151.303, window the whole file" in text
+
+
+def test_a_hold_is_brought_to_one_temperature_by_the_oil_that_is_named(run):
+    status, out, _ = run(swinging(), "--json", "--hold", "--from", "0", *OIL)
+    hold = json.loads(out)["hold"]
+    assert (status, hold["window"], hold["end_s"]) == (0, "", pytest.approx(299.8))
+    assert hold["shape"].startswith("temperature: the pressure follows it, 17 bar for each K")
+    level = hold["at_one_temperature"]
+    assert (level["oil"], level["bar_per_k"]) == (OIL[3], pytest.approx(PER_K))
+    assert level["shape"] == "straight"
+    assert level["decay_bar_per_min"] == pytest.approx(0.03, abs=1e-4)
+
+
+def test_fahrenheit_is_the_same_temperature(run):
+    rows = swinging().decode().splitlines()[1:]
+    cells = [row.split(";") for row in rows]
+    data = "".join(f"{t};{p};{float(c) * 9 / 5 + 32:.5f}\n" for t, p, c in cells)
+    _, out, _ = run(("time [s];pressure [bar];oil [°F]\n" + data).encode(), "--json", "--hold", *OIL)
+    assert json.loads(out)["hold"]["at_one_temperature"]["decay_bar_per_min"] == pytest.approx(0.03, abs=1e-4)
+
+
+def test_the_strokes_of_the_shared_file_are_told_with_their_friction(run):
+    """A 25 mm piston under 5 bar: fixtures/traces/SOURCE.md; position mm, pressure bar, force N."""
+    options = ("--position-column", "5", "--force-column", "7", "--bore-mm", "25")
+    status, out, _ = run((REAL / "stroke_oring_5bar.csv").read_bytes(), "--json", *options)
+    strokes = json.loads(out)["strokes"]
+    assert status == 0
+    assert [one["direction"] for one in strokes] == ["extend", "retract"] * 10
+    # By hand from one sample in the middle of the first stroke: 256.504 N over 490.87 mm², less 5.041 bar.
+    assert strokes[0]["running_bar"] == pytest.approx(256.504 / 49.0874 - 5.041, rel=0.05)
+
+
+def test_a_pressure_that_moves_the_piston_by_itself_needs_no_force(run):
+    data = "time [s];pressure [bar];way [mm]\n"
+    for sample in range(300):
+        way = min(sample, 100) if sample < 150 else max(250 - sample, 0)
+        data += f"{sample / 10:.1f};{4 + 0.001 * (sample % 2):.3f};{way}\n"
+    _, out, _ = run(data.encode(), "--json", "--position-column", "3")
+    found = json.loads(out)["strokes"]
+    assert [(one["direction"], round(one["running_bar"], 2)) for one in found] == [
+        ("extend", 4.0),
+        ("retract", 4.0),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("options", "message"),
+    [
+        (("--hold", *OIL[:2]), "needs both the temperature's column and the oil"),
+        (("--hold", "--temperature-column", "9", *OIL[2:]), "no column 9"),
+        (("--position-column", "2"), "No stroke"),
+        (("--position-column", "3", "--force-column", "2"), "A force needs the bore"),
+    ],
+)
+def test_what_cannot_be_evaluated_is_one_sentence(run, options, message):
+    data = "".join(f"{at};7;30\n" for at in range(50))
+    status, out, err = run(("time [s];pressure [bar];oil [°C]\n" + data).encode(), *options)
+    assert (status, out) == (2, "")
+    assert message in err

@@ -17,6 +17,8 @@ from workorders.models import Rebuild
 from workorders.services import build, teardown
 from workorders.services.go_ahead import record_quote
 from workorders.services.next_step import next_step
+from workorders.services.operation_values import Recorded
+from workorders.services.outside_work import send_out
 from workorders.services.photos import add_photo
 from workorders.services.receiving import add_new_unit
 from workorders.services.shipping import exit_rebuild
@@ -57,7 +59,7 @@ STEPS = [
     ("start_test", "test", "pressure_test"),
     ("run_steps", "test", "pressure_test"),
     ("sign_test", "release", "release_rebuild"),
-    ("release", "ship", "ship"),
+    ("release", "ship", "pack"),
     ("ship", "", ""),
 ]
 
@@ -69,10 +71,10 @@ def test_every_step_of_the_way_says_what_comes_next_and_who_may_do_it():
         getattr(way, done)()
         step = next_step(fresh(way))
         assert step.action == action, done
-        if page in ("ship", "pressure_test"):
-            known = {"ship": way.rebuild.work_order.number, "pressure_test": getattr(way, "test", None)}
+        if page in ("pack", "pressure_test"):
+            known = {"pack": way.rebuild.work_order.number, "pressure_test": getattr(way, "test", None)}
             row = known[page]
-            expected = reverse(f"workorders:{page}", args=[row if page == "ship" else row.pk])
+            expected = reverse(f"workorders:{page}", args=[row if page == "pack" else row.pk])
         else:
             expected = reverse(f"workorders:{page}", args=[way.rebuild.pk]) if page else ""
         assert step.url == expected, done
@@ -148,6 +150,21 @@ def test_the_route_shows_each_stage_with_its_day(reader):
     assert stops[4][1] == "Building 03 Mar 2026"
 
 
+def test_work_sent_out_is_the_beginning_of_the_build(reader):
+    way = Journey().receive().find().close_teardown().go_ahead()
+    send_out(
+        act=way.act("bench"),
+        rebuild=way.rebuild,
+        component=None,
+        kind="coating",
+        supplier=factories.SupplierFactory(),
+        asked="Phosphate the barrel.",
+        due=way.now.date() + dt.timedelta(days=9),
+    )
+    stops = stops_of(page_of(reader, way.rebuild))
+    assert stops[4] == ("here", "Building 02 Mar 2026")
+
+
 @pytest.mark.parametrize("exit", ["returned_as_found", "scrapped", "exchange_core"])
 def test_a_side_exit_ends_the_route_with_its_reason(reader, exit):
     way = Journey().receive().find().close_teardown()
@@ -156,7 +173,8 @@ def test_a_side_exit_ends_the_route_with_its_reason(reader, exit):
     stops = stops_of(page)
     assert [state for state, _ in stops] == ["done", "done", "exit"]
     assert "barrel cracked" in page
-    assert "this rebuild is closed" in page
+    next_words = {"returned_as_found": "waits to go back as found"}
+    assert next_words.get(exit, "this rebuild is closed") in page
 
 
 # --- everything recorded ---
@@ -178,7 +196,8 @@ def test_everything_recorded_stands_on_the_page(reader):
         rebuild=way.rebuild,
         kind="honed",
         place=way.revision.components.get(),
-        tool="hone 320",
+        tool="honing head",
+        recorded=Recorded(values={"stone": "320"}),
     )
     way.close_build().start_test().run_steps().sign_test().release().ship()
     text = plain(page_of(reader, way.rebuild))
@@ -199,7 +218,7 @@ def test_everything_recorded_stands_on_the_page(reader):
         "199.00 EUR",
         "R. Holm, by telephone",
         "240.00 EUR",
-        "honed hone 320",
+        "Honed stone and grit: 320 honing head",
         "fitted",
         "Test 1",
         "passes",
@@ -222,7 +241,7 @@ def test_findings_come_in_the_order_of_the_unit_type(reader):
     teardown.renew_rest(act=way.act("bench"), rebuild=way.rebuild)
     section = page_of(reader, way.rebuild).split('id="findings"')[1].split("</section>")[0]
     order = re.findall(r'data-label="Place">(\w+) ', section)
-    assert order == ["S1", "S2", "S3", "S4", "K1", "P1"]
+    assert order == ["S1", "S2", "S3", "S4", "K1", "P1", "H1"]
 
 
 def test_an_empty_rebuild_says_so_in_every_section(reader):
@@ -271,7 +290,7 @@ def test_what_was_changed_is_two_taps_away(reader):
     assert address in page_of(reader, way.rebuild)
     text = plain(reader.get(address).content.decode())
     assert "Read from the wrong tray" in text
-    assert "Condition: was “hardened”, now “cut or nicked”" in text
+    assert "S1 rod seal, condition: was “hardened”, now “cut or nicked”" in text
     assert str(way.people["bench"]) in text
     assert "Found at" not in text
 

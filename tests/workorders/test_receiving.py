@@ -13,6 +13,7 @@ from tests.asking import picture, rows
 from tests.conftest import NOW
 from tests.factories import (
     CustomerFactory,
+    HoseFactory,
     PortFactory,
     PositionFactory,
     RebuildFactory,
@@ -51,7 +52,7 @@ def order():
 @pytest.fixture
 def revision():
     revision = TypeRevisionFactory()
-    PortFactory(revision=revision, code="P1", hose="3")
+    HoseFactory(port=PortFactory(revision=revision, code="P1"), code="3")
     return revision
 
 

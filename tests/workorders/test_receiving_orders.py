@@ -178,7 +178,7 @@ def claimed():
     claim = open_claim(
         act=journey.act("warranty desk"),
         warranty=warranty,
-        claimant=warranty.recipient,
+        claimant=warranty.holder,
         reported="leaks at the rod",
     )
     return journey.unit, claim

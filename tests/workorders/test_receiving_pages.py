@@ -9,6 +9,8 @@ from shop.models import Application, Customer, MountingPlace, TypeRevision
 from tests.asking import picture, rows, send
 from tests.factories import (
     CustomerFactory,
+    HoseFactory,
+    MakerNumberFactory,
     PortFactory,
     RebuildFactory,
     TypeRevisionFactory,
@@ -50,11 +52,11 @@ def order():
 
 @pytest.fixture
 def revision():
-    revision = TypeRevisionFactory(
-        unit_type__maker_numbers="HC-2512-160, HC-2512-161", unit_type__maker="Ostrow"
-    )
-    PortFactory(revision=revision, code="P1", hose="3")
-    PortFactory(revision=revision, code="P2", hose="4")
+    revision = TypeRevisionFactory(unit_type__maker="Ostrow")
+    for number in ("HC-2512-160", "HC-2512-161"):
+        MakerNumberFactory(unit_type=revision.unit_type, number=number)
+    HoseFactory(port=PortFactory(revision=revision, code="P1"), code="3")
+    HoseFactory(port=PortFactory(revision=revision, code="P2"), code="4")
     return revision
 
 

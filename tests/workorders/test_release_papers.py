@@ -16,10 +16,19 @@ from workorders.services.papers import local
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def issued():
+def made_once():
     journey = Journey().tested().release(remarks="Rod kept, within limits.")
     return journey, read_bytes(journey.released.certificate)
+
+
+@pytest.fixture(scope="module")
+def kept(keep):
+    return keep(made_once)
+
+
+@pytest.fixture
+def issued(kept):
+    return kept()
 
 
 def expected(journey):

@@ -33,6 +33,17 @@ from workorders.services.stages import derived_stage
 pytestmark = pytest.mark.django_db
 
 
+@pytest.fixture(scope="module")
+def tested(keep):
+    return keep(lambda: Journey().tested())
+
+
+@pytest.fixture
+def journey(tested):
+    """A unit whose test is signed."""
+    return tested()
+
+
 def erase(rows):
     """Remove rows as only an administrator with the database in hand could: past the triggers."""
     table = rows.model._meta.db_table
@@ -142,8 +153,7 @@ REMOVED = [
 @pytest.mark.record_row("R3")
 @pytest.mark.record_row("R33")
 @pytest.mark.parametrize(("name", "remove", "named"), REMOVED, ids=[row[0] for row in REMOVED])
-def test_a_release_with_one_step_missing_is_refused_by_name(name, remove, named):
-    journey = Journey().tested()
+def test_a_release_with_one_step_missing_is_refused_by_name(name, remove, named, journey):
     remove(journey)
     assert any(
         named in f"{row.name} {row.sentence}" for row in releasing.missing_for_release(journey.rebuild)
@@ -167,11 +177,11 @@ def test_a_release_needs_a_signed_test_that_stands(made):
 
 @pytest.mark.record_row("R13")
 @pytest.mark.record_row("R20")
-def test_a_unit_goes_from_the_box_to_a_warranty():
-    journey = Journey().tested().release().ship()
+def test_a_unit_goes_from_the_box_to_a_warranty(journey):
+    journey.release().ship()
     rebuild = journey.rebuild
     assert rebuild.stage == Rebuild.Stage.SHIPPED == derived_stage(rebuild)
-    assert rebuild.warranty.recipient == rebuild.work_order.customer
+    assert rebuild.warranty.holder == rebuild.work_order.customer
     starts = rebuild.warranty.starts_on
     assert rebuild.warranty.ends_on == starts.replace(year=starts.year + 3)  # 36 months in the profile
     assert releasing.signature_holds(journey.released)
@@ -181,16 +191,14 @@ def test_a_unit_goes_from_the_box_to_a_warranty():
 @pytest.mark.record_row("R23")
 @pytest.mark.record_row("R34")
 @pytest.mark.parametrize("role", ["receiving", "bench", "warranty desk", "stores"])
-def test_only_the_lead_signs_a_release(role):
-    journey = Journey().tested()
+def test_only_the_lead_signs_a_release(role, journey):
     with pytest.raises(NotAllowed, match="lead"):
         releasing.release_rebuild(act=journey.act(role), rebuild=journey.rebuild, status="overhauled")
     assert not Release.objects.exists()
 
 
 @pytest.mark.record_row("R15")
-def test_the_status_word_must_be_one_that_the_record_supports():
-    journey = Journey().tested()
+def test_the_status_word_must_be_one_that_the_record_supports(journey):
     assert releasing.allowed_statuses(journey.rebuild) == ["overhauled", "repaired"]
     with pytest.raises(RuleBroken, match="overhauled, repaired"):
         journey.release(status="tested_only")
@@ -206,25 +214,25 @@ def test_a_signature_moved_to_another_record_does_not_hold():
     assert not releasing.signature_holds(one.released)
 
 
-def test_content_changed_behind_the_signature_is_seen():
-    release = Journey().tested().release().released
+def test_content_changed_behind_the_signature_is_seen(journey):
+    release = journey.release().released
     release.content["certificate"]["positions"][0]["lot"] = "L-OTHER"
     assert not releasing.signature_holds(release)
 
 
 @pytest.mark.record_row("R12")
-def test_the_papers_print_again_to_the_issued_bytes():
+def test_the_papers_print_again_to_the_issued_bytes(journey):
     from shop.services.files import read_bytes
 
-    release = Journey().tested().release().released
+    release = journey.release().released
     certificate, fitter = printed_again(Release.objects.get(pk=release.pk))
     assert certificate == read_bytes(release.certificate)
     assert fitter == read_bytes(release.fitter_page)
 
 
 @pytest.mark.record_row("R29")
-def test_a_reissue_has_its_own_number_and_both_stay():
-    journey = Journey().tested().release()
+def test_a_reissue_has_its_own_number_and_both_stay(journey):
+    journey.release()
     first = journey.released
     again = releasing.reissue_release(
         act=journey.act("lead", "customer's order number was wrong"), release=first
@@ -240,8 +248,8 @@ def test_a_reissue_has_its_own_number_and_both_stay():
         releasing.reissue_release(act=journey.act("lead", "again"), release=first)
 
 
-def test_a_reissue_needs_a_reason():
-    journey = Journey().tested().release()
+def test_a_reissue_needs_a_reason(journey):
+    journey.release()
     with pytest.raises(RuleBroken) as caught:
         releasing.reissue_release(act=journey.act("lead"), release=journey.released)
     assert "why" in caught.value.fields
@@ -249,16 +257,16 @@ def test_a_reissue_needs_a_reason():
 
 @pytest.mark.record_row("R11")
 @pytest.mark.parametrize("verb", ["update", "delete"])
-def test_a_release_cannot_be_changed_or_deleted_even_past_the_services(verb):
-    release = Journey().tested().release().released
+def test_a_release_cannot_be_changed_or_deleted_even_past_the_services(verb, journey):
+    release = journey.release().released
     rows = Release.objects.filter(pk=release.pk)
     with pytest.raises(IntegrityError, match="append-only"), transaction.atomic():
         rows.update(remarks="better") if verb == "update" else rows._raw_delete(rows.db)
     assert Release.objects.get(pk=release.pk).remarks == ""
 
 
-def test_superseding_the_test_takes_the_release_down_and_a_new_one_can_follow():
-    journey = Journey().tested().release()
+def test_superseding_the_test_takes_the_release_down_and_a_new_one_can_follow(journey):
+    journey.release()
     testing.supersede_test(act=journey.act("lead"), test=journey.test, reason="gauge was found wrong")
     journey.rebuild.refresh_from_db()
     assert journey.rebuild.stage == Rebuild.Stage.ON_TEST
@@ -270,8 +278,8 @@ def test_superseding_the_test_takes_the_release_down_and_a_new_one_can_follow():
     assert releasing.standing_release(journey.rebuild) == again
 
 
-def test_a_shipment_needs_every_item_packed_or_kept_back_with_a_reason():
-    journey = Journey().tested().release()
+def test_a_shipment_needs_every_item_packed_or_kept_back_with_a_reason(journey):
+    journey.release()
     order = journey.rebuild.work_order
     items = shipping.packing_items(journey.rebuild)
     assert any("H1" in item for item in items)
@@ -298,12 +306,17 @@ def test_a_shipment_needs_every_item_packed_or_kept_back_with_a_reason():
     assert journey.rebuild.stage == Rebuild.Stage.RELEASED
     shipment = ship(items[1:], {items[0]: "hose replaced, old one scrapped"})
     line = journey.rebuild.packed.checked[0]
-    assert line == {"item": items[0], "packed": False, "reason": "hose replaced, old one scrapped"}
+    assert line == {
+        "item": items[0],
+        "packed": False,
+        "reason": "hose replaced, old one scrapped",
+        "kind": "hose",
+        "code": "H1",
+    }
     assert shipment.number.startswith("S26-")
 
 
-def test_a_unit_that_is_not_released_does_not_leave():
-    journey = Journey().tested()
+def test_a_unit_that_is_not_released_does_not_leave(journey):
     with pytest.raises(RuleBroken, match="may not leave"):
         journey.ship()
 
@@ -343,28 +356,34 @@ def test_an_exchange_unit_waits_on_the_shelf_and_ships_to_another_customer():
     buyer = factories.CustomerFactory()
     order = receiving.open_work_order(act=stock.act("receiving"), customer=buyer)
     assert shipping.shippable(order) == [stock.rebuild]
-    pack = shipping.UnitPack(
-        rebuild=stock.rebuild, packed=shipping.packing_items(stock.rebuild), caps_on=True
-    )
-    shipping.ship(
-        act=stock.act("receiving"),
-        work_order=order,
-        recipient=buyer,
-        address="2 Quay",
-        carrier="",
-        parcels=[shipping.ParcelPlan(units=[pack])],
-    )
+
+    def ship(**told):
+        pack = shipping.UnitPack(
+            rebuild=stock.rebuild, packed=shipping.packing_items(stock.rebuild), caps_on=True, **told
+        )
+        return shipping.ship(
+            act=stock.act("receiving"),
+            work_order=order,
+            recipient=buyer,
+            address="2 Quay",
+            carrier="",
+            parcels=[shipping.ParcelPlan(units=[pack])],
+        )
+
+    with pytest.raises(RuleBroken, match="comes from the shelf: say which core"):
+        ship()
+    ship(core_due=stock.now.date())
     stock.rebuild.refresh_from_db()
-    assert stock.rebuild.warranty.recipient == buyer
+    assert stock.rebuild.warranty.holder == buyer
 
 
-def test_a_claim_leads_to_a_second_rebuild_of_the_same_unit():
-    journey = Journey().tested().release().ship()
+def test_a_claim_leads_to_a_second_rebuild_of_the_same_unit(journey):
+    journey.release().ship()
     first = journey.rebuild
     claim = claims.open_claim(
         act=journey.act("warranty desk"),
         warranty=first.warranty,
-        claimant=first.warranty.recipient,
+        claimant=first.warranty.holder,
         reported="drips",
     )
     with pytest.raises(RuleBroken, match="still open"):
@@ -395,12 +414,12 @@ def test_a_claim_leads_to_a_second_rebuild_of_the_same_unit():
     assert printed.endswith(f"the first warranty goes on, until {day(first.warranty.ends_on)}.")
 
 
-def test_a_judgement_needs_a_reason_and_the_first_one_stays_in_history():
-    journey = Journey().tested().release().ship()
+def test_a_judgement_needs_a_reason_and_the_first_one_stays_in_history(journey):
+    journey.release().ship()
     claim = claims.open_claim(
         act=journey.act("warranty desk"),
         warranty=journey.rebuild.warranty,
-        claimant=journey.rebuild.warranty.recipient,
+        claimant=journey.rebuild.warranty.holder,
         reported="drips",
     )
     with pytest.raises(RuleBroken):

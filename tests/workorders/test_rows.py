@@ -3,6 +3,8 @@
 from html import escape
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from reportlab.lib.enums import TA_CENTER
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import Paragraph, Table
@@ -74,6 +76,57 @@ def test_a_row_longer_than_a_page_is_continued_and_nothing_of_it_is_lost():
     assert len(pages) > 3
     assert " ".join(texts(page)[1][1] for page in pages).split() == long.split()
     assert [texts(page)[1][0] for page in pages][:2] == ["S1", ""]
+
+
+SIGNS = "abcde fghi klmno WW. "
+LINES = st.text(SIGNS, min_size=0, max_size=160)
+
+
+def cut(part, height):
+    """Divide at a height again and again, as pages would; a part that does not fit gets a page of 100."""
+    pieces = []
+    while part:
+        part.wrap(250, height)
+        if part.height <= height:
+            return [*pieces, part]
+        parts = part.split(250, height)
+        if not parts:
+            height = 100
+            continue
+        first, *rest = parts
+        first.wrap(250, height)
+        assert first.height <= height + 1e-6
+        pieces.append(first)
+        part, height = (rest[0] if rest else None), 100
+    return pieces
+
+
+@settings(max_examples=60, deadline=None)
+@given(body=st.lists(st.tuples(LINES, LINES, LINES), min_size=1, max_size=5), height=st.integers(1, 99))
+def test_rows_of_any_text_divide_at_any_height_without_losing_a_line(body, height):
+    rows = rows_of(body)
+    rows.wrap(250, 100)
+    pieces = cut(rows, height)
+    for column in range(3):
+        found = " ".join(row[column] for piece in pieces for row in texts(piece)[1:])
+        assert found.split() == " ".join(row[column] for row in body).split()
+
+
+@settings(max_examples=40, deadline=None)
+@given(words=LINES, height=st.integers(1, 99))
+def test_a_table_of_reportlab_divides_any_cell_at_any_height(words, height):
+    """Its cells are wrapped inside their padding and divided without."""
+    table = Table([[Words(words, TEXT), "a\n" * 7]], colWidths=[70, 50], style=PLAIN_TABLE, splitInRow=1)
+    table.wrap(250, 1000)
+    lines = [line for line in table._cellvalues[0][0].lines if line]
+    parts = table.split(250, height)
+    assert len(parts) <= 2
+    divided = [part._cellvalues[0][0] for part in parts]
+    cells = [each for cell in divided for each in (cell if isinstance(cell, (list, tuple)) else [cell])]
+    for cell in cells:
+        cell.wrap(70 - 5, 1000)
+    if parts:
+        assert [line for cell in cells for line in cell.lines if line] == lines
 
 
 def test_a_centred_cell_is_refused():

@@ -159,7 +159,8 @@ def test_an_unknown_family_is_refused():
 
 def test_the_packing_list_counts_what_is_packed():
     text = text_of(packing_list_pdf(samples.PACKING_LIST))
-    assert "Parcel 1 of 2, tracking number CP 0044 1187" in text
+    assert "Parcel 1 of 2, 4.2 kg, 60 × 20 × 15 cm, tracking number CP 0044 1187" in text
+    assert "caps on A, B" in text
     assert "Parcel 2 of 2, tracking number to follow" in text
     assert "– mounting pin, extra part ✗ not packed kept back at the customer's wish" in text
     assert "returned as found: not tested, no warranty" in text
@@ -172,7 +173,7 @@ def test_the_counts_of_the_pages_add_up_to_the_whole():
         PackedUnit(
             serial=f"{number:09d}",
             type_name="lift cylinder",
-            caps_on=number % 7 > 0,
+            caps=("P1",) if number % 7 else (),
             items=tuple(PackedItem(label=f"hose {hose}", packed=hose < 3) for hose in range(number % 5)),
         )
         for number in range(60)
@@ -185,7 +186,7 @@ def test_the_counts_of_the_pages_add_up_to_the_whole():
     assert sum(int(count[0]) for count in counts) == 60
     assert sum(int(count[2]) for count in counts) == accessories
     assert f"In all: 1 parcel, 60 units, {accessories} accessories." in pages[-1]
-    assert sum(page.count("caps missing") for page in pages) == 9
+    assert sum(page.count("no caps") for page in pages) == 9
 
 
 @pytest.mark.record_row("R7")

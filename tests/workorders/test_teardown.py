@@ -15,14 +15,23 @@ from workorders.services.signing import digest
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def way():
+def made_once():
     return Journey().receive()
+
+
+@pytest.fixture(scope="module")
+def kept(keep):
+    return keep(made_once)
+
+
+@pytest.fixture
+def way(kept):
+    return kept()
 
 
 def place(way, code):
     revision = way.revision
-    for rows in (revision.positions, revision.components, revision.ports):
+    for rows in (revision.positions, revision.components, revision.ports, revision.hoses):
         if found := rows.filter(code=code).first():
             return found
     raise LookupError(code)
@@ -129,7 +138,7 @@ def test_the_rest_of_the_seals_is_renewed_unexamined_and_counts_as_such(way):
     unseen = way.rebuild.findings.filter(condition="not_examined", cause="not_determined", action="renewed")
     assert unseen.count() == 3
     assert way.rebuild.findings.get(position__code="S2").condition == "hardened"
-    assert [str(open_.code) for open_ in teardown.open_places(way.rebuild)] == ["K1", "P1"]
+    assert [str(open_.code) for open_ in teardown.open_places(way.rebuild)] == ["K1", "P1", "H1"]
 
 
 def test_the_rest_of_components_and_ports_is_kept_unexamined(way):
@@ -137,6 +146,7 @@ def test_the_rest_of_components_and_ports_is_kept_unexamined(way):
     assert [(row.place.code, row.condition, row.cause, row.action) for row in rows] == [
         ("K1", "not_examined", "not_determined", "kept"),
         ("P1", "not_examined", "not_determined", "kept"),
+        ("H1", "not_examined", "not_determined", "kept"),
     ]
     with pytest.raises(RuleBroken, match="Nothing is open there"):
         teardown.keep_rest(act=way.act("bench"), rebuild=way.rebuild)

@@ -25,8 +25,7 @@ FLUID = {"colour": "black", "smell": "burnt", "water": "free", "fluid": "", "kin
 FAR = dt.date(2090, 1, 1)  # pages ask the real clock
 
 
-@pytest.fixture
-def way():
+def made_once():
     way = Journey().receive()
     Calibration.objects.create(
         instrument=way.micrometer,
@@ -38,6 +37,16 @@ def way():
     return way
 
 
+@pytest.fixture(scope="module")
+def kept(keep):
+    return keep(made_once)
+
+
+@pytest.fixture
+def way(kept):
+    return kept()
+
+
 @pytest.fixture
 def tech(client, way):
     way.people["bench"] = person("bench")
@@ -47,7 +56,7 @@ def tech(client, way):
 
 def place(way, code):
     revision = way.revision
-    for kind in ("positions", "components", "ports"):
+    for kind in ("positions", "components", "ports", "hoses"):
         if found := getattr(revision, kind).filter(code=code).first():
             return found
     raise LookupError(code)
@@ -59,7 +68,7 @@ def url(way, name="teardown", *args):
 
 def finding_url(way, code="S1"):
     row = place(way, code)
-    kind = {"S": "position", "K": "component", "P": "port"}[code[0]]
+    kind = {"S": "position", "K": "component", "P": "port", "H": "hose"}[code[0]]
     return url(way, "finding", kind, row.pk)
 
 
@@ -85,10 +94,10 @@ def test_every_place_stands_on_the_page_with_its_state(tech, way):
     )
     page = page_of(tech.get(url(way)))
     tiles = dict(re.findall(r'<a class="tile"[^>]*>.*?<b>(\w+)</b>(.*?)</a>', page, re.S))
-    assert set(tiles) == {"S1", "S2", "S3", "S4", "K1", "P1"}
+    assert set(tiles) == {"S1", "S2", "S3", "S4", "K1", "P1", "H1"}
     assert "cut or nicked" in tiles["S2"]
     assert all("open" in text for code, text in tiles.items() if code != "S2")
-    assert "1 of 6 places of this unit are judged" in page
+    assert "1 of 7 places of this unit are judged" in page
 
 
 def test_the_page_carries_the_cautions_with_their_sources_until_it_is_signed(tech, way):
@@ -172,7 +181,8 @@ def test_after_the_last_seal_the_components_come_forward_and_then_the_rest_of_th
     kept = {**FORM, "condition": "sound", "cause": "none", "action": "kept"}
     assert send(tech, finding_url(way, "S4"), FORM).url == finding_url(way, "K1")
     assert send(tech, finding_url(way, "K1"), kept).url == finding_url(way, "P1")
-    assert send(tech, finding_url(way, "P1"), kept).url == url(way) + "#after-places"
+    assert send(tech, finding_url(way, "P1"), kept).url == finding_url(way, "H1")
+    assert send(tech, finding_url(way, "H1"), kept).url == url(way) + "#after-places"
 
 
 def test_an_earlier_place_left_open_comes_forward_last(tech, way):
@@ -260,7 +270,7 @@ def test_a_correction_after_signing_asks_for_the_reason_and_shows_it_in_the_chan
     assert answer.url.startswith(url(way))
     changes = page_of(tech.get(url(way, "rebuild_changes")))
     assert "Read from the wrong tray" in changes
-    assert "Condition: was “hardened”, now “cut or nicked”" in changes
+    assert "S1 rod seal, condition: was “hardened”, now “cut or nicked”" in changes
 
 
 # --- the rest in one press ---
@@ -268,14 +278,14 @@ def test_a_correction_after_signing_asks_for_the_reason_and_shows_it_in_the_chan
 
 @pytest.mark.parametrize(
     ("name", "codes", "action"),
-    [("renew_rest", ["S1", "S2", "S3", "S4"], "renewed"), ("keep_rest", ["K1", "P1"], "kept")],
+    [("renew_rest", ["S1", "S2", "S3", "S4"], "renewed"), ("keep_rest", ["K1", "P1", "H1"], "kept")],
 )
 def test_one_press_answers_for_the_rest(tech, way, name, codes, action):
     token = uuid.uuid4().hex
     for _ in range(2):
         assert send(tech, url(way, name), token=token).url == url(way)
     found = [(row.place.code, row.condition, row.cause, row.action) for row in Finding.objects.all()]
-    assert sorted(found) == [(code, "not_examined", "not_determined", action) for code in codes]
+    assert sorted(found) == [(code, "not_examined", "not_determined", action) for code in sorted(codes)]
     page = page_of(tech.get(url(way)))
     assert f"{', '.join(codes)}: {action}, not examined." in page
     assert url(way, name) not in page

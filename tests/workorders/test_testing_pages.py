@@ -194,6 +194,23 @@ def test_the_cautions_name_the_raised_pressure_and_their_sources(client, bench, 
     assert "Nothing on this page claims conformity with a standard" in page
 
 
+def test_a_step_with_pressure_on_the_bore_side_shows_what_a_plugged_rod_port_would_see(client, bench, test):
+    # The hold has 7 bar: 7 * 625 / (625 - 144) = 9.1 bar, balance of forces; the strokes have 20 bar.
+    client.force_login(bench)
+    proof, hold, strokes = (text(client.get(url("test_step", test.pk, order))) for order in (2, 3, 4))
+    for page, figure in ((proof, "208"), (hold, "9"), (strokes, "26")):
+        assert "Never with the rod port plugged" in page
+        assert f"a plugged rod port would see {figure} bar" in page
+
+
+def test_a_started_step_still_shows_what_a_plugged_rod_port_would_see(client, bench, test):
+    at_bench.record(bench, test, at_bench.steps_of(test)[0])
+    client.force_login(bench)
+    page = text(client.get(url("test_step", test.pk, 2)))
+    assert "Rod port open to the tank before pressure goes on" in page
+    assert 'plugged rod port would see <span class="figure">208' in page
+
+
 def test_the_start_page_says_what_is_missing(client, bench):
     rebuild = factories.RebuildFactory()
     client.force_login(bench)
@@ -273,6 +290,7 @@ def test_the_next_step_stands_open_and_only_that(client, bench, test):
 def test_a_whole_plan_is_recorded_and_signed_through_the_pages(client, bench, test):
     client.force_login(bench)
     for place, step in enumerate(at_bench.steps_of(test), start=1):
+        at_bench.start_next(bench, test)
         answer = send(client, url("test_step", test.pk, place), **step_data(step))
         assert answer.status_code == 302, text(answer)
     page = text(client.get(test.get_absolute_url()))

@@ -3,14 +3,17 @@
 import uuid
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from shop.errors import RuleBroken
 from shop.models import StoredFile
 from shop.services.files import place_of, read_bytes
+from shop.services.writing import Act
 from tests.workorders import bench as at_bench
 from tests.workorders.bench_pages import confirm, send_file, shown
 from workorders.models import Instrument, LoggerFile, Reading, StepResult, Trace
+from workorders.services.logger_files import offer_file
 from workorders.services.readings import recomputed_verdict
 from workorders.services.step_results import HandHoldEntry
 
@@ -153,6 +156,33 @@ def test_the_window_is_chosen_by_numbers_and_that_window_is_recorded(bench_clien
     trace = Trace.objects.get()
     assert (trace.window_start_s, trace.window_end_s) == (fit.start_s, fit.end_s)
     assert trace.decay_bar_per_min == fit.decay_bar_per_min
+
+
+def test_a_window_is_proposed_after_the_supply_is_shut_and_said_so(bench_client, bench, test, limit):
+    """Pumped up in 20 s, then held: the proposal starts where it is shut; the plan's 120 s are kept."""
+    rows = "".join(
+        f"{k / 10:.1f};{min(k / 200 * 8, 8 - 0.03 / 600 * max(0, k - 200)):.4f}\n" for k in range(2000)
+    )
+    upload = SimpleUploadedFile("pumped.csv", ("time [s];pressure [bar]\n" + rows).encode(), "text/csv")
+    row = offer_file(
+        act=Act(by=bench, at=at_bench.AT),
+        test=test,
+        limit=limit,
+        instrument=at_bench.transducer(),
+        upload=upload,
+    )
+    address = reverse("workorders:test_step", args=[test.pk, 3])
+    page = bench_client.get(f"{address}?r{limit.pk}-file={row.pk}")
+    fit = shown(page).proposal.evaluated.fit
+    assert fit.start_s == pytest.approx(20, abs=1.5)
+    assert fit.end_s == pytest.approx(199.9)
+    assert "Window: the supply is taken as shut at 2" in page.content.decode()
+    assert confirm(bench_client, page, test).status_code == 302
+    assert Trace.objects.get().window_start_s == fit.start_s
+    # A window chosen by hand is no proposal.
+    page = bench_client.get(f"{address}?r{limit.pk}-file={row.pk}&r{limit.pk}-start=0")
+    assert shown(page).proposal.evaluated.fit.start_s == 0
+    assert "Window: " not in page.content.decode()
 
 
 def test_a_window_shorter_than_the_plan_is_not_decided(bench_client, test, limit):

@@ -69,9 +69,11 @@ def test_a_slope_has_its_regression_beside_the_drift_of_the_gauge():
     uncertainty = slope_uncertainty(hold=fit, gauge=CLASS_025)
     drift = 0.04 / np.sqrt(3) / (fit.duration_s / 60)
     gain = 0.0025 / np.sqrt(3) * fit.decay_bar_per_min
-    expected = np.sqrt(drift**2 + gain**2 + fit.standard_error_bar_per_min**2)
+    expected = np.sqrt(drift**2 + gain**2 + fit.correlated_error_bar_per_min**2)
     assert uncertainty.standard == pytest.approx(expected)
-    assert dict(uncertainty.parts)["regression"] == fit.standard_error_bar_per_min
+    assert dict(uncertainty.parts)["regression"] == fit.correlated_error_bar_per_min
+    first = slope_uncertainty(hold=fit, gauge=CLASS_025, correlated=False)
+    assert dict(first.parts)["regression"] == fit.standard_error_bar_per_min
 
 
 def test_a_class_of_a_quarter_percent_decides_a_tight_hold_of_two_and_a_half_minutes():

@@ -7,11 +7,11 @@ import pytest
 from reportlab.lib.enums import TA_JUSTIFY
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.pdfbase.pdfmetrics import stringWidth
-from reportlab.platypus import Paragraph
+from reportlab.platypus import Paragraph, Table
 
 from shop.documents.paper import BODY, STRONG
 from workorders.documents.printed import plain
-from workorders.documents.sheet import NAME, TEXT
+from workorders.documents.sheet import NAME, PLAIN_TABLE, TEXT
 from workorders.documents.words import Words, broken, strong
 
 # Paragraph lets a line run over by a part of its spaces, for text justified to both margins.
@@ -97,3 +97,16 @@ def test_a_style_that_asks_for_more_is_refused():
         Words("text", ParagraphStyle("justified", parent=NAME, alignment=TA_JUSTIFY))
     with pytest.raises(ValueError, match="without indents"):
         Words("text", ParagraphStyle("hanging", parent=NAME, leftIndent=9))
+
+
+@pytest.mark.parametrize("room", [11, 15, 19, 23, 27, 31])
+def test_a_table_divides_a_cell_whose_lines_are_fewer_without_the_padding(room):
+    text = "GXWAWK07F Q"
+    table = Table(
+        [[Words(text, TEXT), "a\n" * 9]], colWidths=[stringWidth(text, BODY, TEXT.fontSize) + 2, 50]
+    )
+    table.setStyle([*PLAIN_TABLE])
+    table.splitInRow = 1
+    assert table.wrap(400, 400)[1] > room
+    parts = table.split(400, room)
+    assert len(parts) in (0, 2)

@@ -7,8 +7,14 @@ import numpy as np
 import numpy.typing as npt
 from scipy import stats
 
+from workorders.calc.autocorrelation import correlated_error, slope_factor
+
 Floats = npt.NDArray[np.float64]
 
+# How holds are evaluated. Stored with every reading, so that an older one is judged again as it was:
+# 1 took samples as independent; 2 raises the standard error for samples that are alike; 3 says what
+# would decide a hold that has a check of the blanked rig beside it.
+EVALUATION = 3
 MIN_SAMPLES = 5
 MOST_DEPARTURE = 0.20  # of the line's fall over the window
 NOISE_FACTOR = 3.0
@@ -26,6 +32,8 @@ class HoldFit:
     ``decay_bar_per_min`` is positive when the pressure falls; ``intercept_bar`` is the line at
     time 0 of the trace; ``departure_bar`` is the most by which the best quadratic leaves the line
     inside the window; ``bend`` says in words how a trace that is not straight behaves, else "".
+    ``standard_error_bar_per_min`` takes samples as independent; ``variance_factor`` is by how much
+    neighbours that are alike raise its square.
     """
 
     start_s: float
@@ -40,11 +48,22 @@ class HoldFit:
     departure_bar: float
     straight: bool
     bend: str
+    variance_factor: float = 1.0
 
     @property
     def duration_s(self) -> float:
         """Length of the window, from its first sample to its last [s]."""
         return self.end_s - self.start_s
+
+    @property
+    def effective_n(self) -> float:
+        """How many independent samples the window is worth."""
+        return self.n / self.variance_factor
+
+    @property
+    def correlated_error_bar_per_min(self) -> float:
+        """Standard error of the decay, raised for samples that are alike [bar/min]."""
+        return correlated_error(error=self.standard_error_bar_per_min, n=self.n, factor=self.variance_factor)
 
     @property
     def fall_bar(self) -> float:
@@ -88,8 +107,9 @@ def evaluate_hold(
     clear of the noise: its quadratic term must exceed three standard errors. Without that, a hold
     whose fall cannot be told from zero would be called bent by noise alone, since any departure is
     more than 20 % of nothing; with it, a hold without a net fall that rises and sinks is still
-    called bent. The standard error takes samples as independent; neighbours that are alike make
-    it too small.
+    called bent. The noise is taken as independent there: samples that are alike are called bent a
+    little too soon, which decides nothing wrongly. The standard error comes twice, for independent
+    samples and raised for neighbours that are alike (`workorders.calc.autocorrelation`).
 
     References
     ----------
@@ -126,6 +146,7 @@ def evaluate_hold(
         departure_bar=departure,
         straight=bool(straight),
         bend="" if straight else _bend(pressure),
+        variance_factor=slope_factor(time_s=time, residual=pressure - level - fitted) if moving else 1.0,
     )
 
 

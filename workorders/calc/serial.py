@@ -99,7 +99,7 @@ def read_scan(text: str) -> str | None:
         found, fault = None, error
     if found:
         return found
-    for other in _other_layouts(text):
+    for other in other_layouts(text):
         try:
             found = _read(other)
         except SerialError as error:
@@ -123,7 +123,8 @@ def _near_misses(serial: str) -> Iterator[str]:
         yield other
 
 
-def _other_layouts(text: str) -> Iterator[str]:
+def other_layouts(text: str) -> Iterator[str]:
+    """Yield what a scanner set to a US keyboard sent, where the computer has a German or French one."""
     for marks, table in _LAYOUTS:
         if marks & set(text):
             yield text.translate(table)

@@ -2,32 +2,34 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 
-from workorders.calc.trace_columns import TraceColumn, read_columns
+from workorders.calc.trace_columns import TraceColumn, read_columns, read_plain_columns
 from workorders.calc.trace_error import TraceError
 from workorders.calc.trace_mapping import PRESSURE_UNITS, TIME_UNITS, TraceMapping, complete_mapping
+from workorders.calc.trace_plain import read_plain
 from workorders.calc.trace_proposal import LOWEST_GAUGE_BAR
 from workorders.calc.trace_table import read_table
-from workorders.calc.trace_text import DEFAULT_MAX_BYTES, read_lines
+from workorders.calc.trace_text import DEFAULT_MAX_BYTES, read_text
 from workorders.calc.trace_units import BAR, SECONDS
 
 __all__ = [
     "DEFAULT_MAX_BYTES",
     "PRESSURE_UNITS",
     "TIME_UNITS",
+    "Source",
     "Trace",
     "TraceColumn",
     "TraceError",
     "TraceMapping",
+    "read_source",
     "read_trace",
+    "trace_of",
 ]
 
 Floats = npt.NDArray[np.float64]
-REMEMBERED_BYTES = 2_000_000  # files up to this size are parsed once while they are in use
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -43,7 +45,7 @@ class Trace:
     mapping: TraceMapping
     time_s: Floats
     warnings: tuple[str, ...]
-    source: "_Source"
+    source: "Source"
 
     @property
     def rows(self) -> int:
@@ -80,7 +82,7 @@ class Trace:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class _Source:
+class Source:
     """What the file holds whatever it is taken for: columns, line of each row, warnings."""
 
     columns: tuple[TraceColumn, ...]
@@ -128,29 +130,35 @@ def read_trace(
     >>> trace.rows, trace.duration_s, trace.mapping.pressure_unit, trace.warnings
     (600, 59.9, 'bar', ())
     """
-    small = len(data) <= min(max_bytes, REMEMBERED_BYTES)
-    source = _remembered(data) if small else _parsed(data, max_bytes)
+    return trace_of(source=read_source(data=data, max_bytes=max_bytes), mapping=mapping)
+
+
+def read_source(*, data: bytes, max_bytes: int = DEFAULT_MAX_BYTES) -> Source:
+    """Read the columns of a logger file; `trace_of` makes a trace of them, in one way or another.
+
+    Raises TraceError as `read_trace` does, save for what the mapping decides.
+    """
+    text = read_text(data=data, max_bytes=max_bytes)
+    plain = read_plain(text)
+    found = read_plain_columns(plain) if plain else None
+    if plain and found:
+        lines: Sequence[int] = plain.lines
+        columns, warnings = found[0], [*plain.warnings, *found[1]]
+    else:
+        table = read_table(text.split("\n"))
+        columns, warnings = read_columns(table)
+        lines, warnings = table.lines, [*table.warnings, *warnings]
+    if len(columns) < 2:
+        raise TraceError("The file has one column of numbers; a trace needs a time and a reading.")
+    return Source(columns=tuple(columns), lines=lines, warnings=tuple(warnings))
+
+
+def trace_of(*, source: Source, mapping: TraceMapping | None = None) -> Trace:
+    """Take the columns of a file for what a mapping says; raises TraceError as `read_trace` does."""
     return _build(source, mapping or TraceMapping())
 
 
-@lru_cache(maxsize=8)
-def _remembered(data: bytes) -> _Source:
-    """Parse a file of the usual size once: it is proposed, confirmed, judged and drawn in a row."""
-    source = _parsed(data, REMEMBERED_BYTES)
-    for column in source.columns:
-        column.values.setflags(write=False)
-    return source
-
-
-def _parsed(data: bytes, max_bytes: int) -> _Source:
-    table = read_table(read_lines(data=data, max_bytes=max_bytes))
-    columns, warnings = read_columns(table)
-    if len(columns) < 2:
-        raise TraceError("The file has one column of numbers; a trace needs a time and a reading.")
-    return _Source(columns=tuple(columns), lines=table.lines, warnings=(*table.warnings, *warnings))
-
-
-def _build(source: _Source, mapping: TraceMapping) -> Trace:
+def _build(source: Source, mapping: TraceMapping) -> Trace:
     full, reasons = complete_mapping(columns=source.columns, mapping=mapping)
     columns = tuple(_as_mapped(column, full) for column in source.columns)
     time = next(column for column in columns if column.index == full.time_column)

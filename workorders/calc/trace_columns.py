@@ -1,5 +1,6 @@
 """The columns of a logger file as numbers, before anything is said about which is which."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,10 +19,12 @@ from workorders.calc.trace_numbers import (
     to_seconds,
     weigh,
 )
+from workorders.calc.trace_plain import PlainTable, plain_values
 from workorders.calc.trace_table import Table
 from workorders.calc.trace_units import STAMP, Heading
 
 Floats = npt.NDArray[np.float64]
+Headings = Sequence[Heading]
 _MARK_NAMES = {".": "dot", ",": "comma"}
 
 
@@ -67,11 +70,7 @@ def read_columns(table: Table) -> tuple[list[TraceColumn], list[str]]:
         A cell between numbers is none; the message names its line.
     """
     kinds = {k: _kind(sample(table.cells[k])) for k in table.cells.columns}
-    warnings = [
-        sentence(f"{_label(table, k)} holds text and is not read.")
-        for k, kind in kinds.items()
-        if kind == "text"
-    ]
+    warnings = _text_warnings(table.headings, kinds)
     evidence = {k: weigh(sample(table.cells[k])) for k, kind in kinds.items() if kind == "number"}
     marks: dict[int, Marks] = {}
     columns = []
@@ -83,8 +82,37 @@ def read_columns(table: Table) -> tuple[list[TraceColumn], list[str]]:
         else:
             continue
         _refuse_gaps(table, k, values)
-        columns.append(_column(table, k, values, stamped=kind == "stamp"))
-    return columns, warnings + _mark_warnings(table, evidence, marks)
+        columns.append(_column(table.headings, k, values, stamped=kind == "stamp"))
+    return columns, warnings + _mark_warnings(table.headings, evidence, marks)
+
+
+def read_plain_columns(table: PlainTable) -> tuple[list[TraceColumn], list[str]] | None:
+    """Convert the columns of a plain table as `read_columns` does; None where a cell is no number."""
+    kinds = {k: _kind(cells) for k, cells in table.samples.items()}
+    evidence = {k: weigh(table.samples[k]) for k, kind in kinds.items() if kind == "number"}
+    marks = {
+        k: choose_marks(column=found, others_decimal=_others(evidence, k)) for k, found in evidence.items()
+    }
+    stamps = [k for k, kind in kinds.items() if kind == "stamp"]
+    values = plain_values(table, numbers=marks, stamps=stamps)
+    if values is None:
+        return None
+    columns = [_column(table.headings, k, values[k], stamped=k in stamps) for k in sorted(values)]
+    warnings = _text_warnings(table.headings, kinds)
+    return columns, warnings + _mark_warnings(table.headings, evidence, marks)
+
+
+def _text_warnings(headings: Headings, kinds: dict[int, str]) -> list[str]:
+    return [
+        sentence(f"{_label(headings, k)} holds text and is not read.")
+        for k, kind in kinds.items()
+        if kind == "text"
+    ]
+
+
+def _others(evidence: dict[int, Evidence], k: int) -> frozenset[str]:
+    """Return the decimal signs that the columns beside one prove."""
+    return frozenset[str]().union(*(found.decimal for other, found in evidence.items() if other != k))
 
 
 def _kind(cells: list[str]) -> str:
@@ -99,7 +127,7 @@ def _kind(cells: list[str]) -> str:
 
 def _numbers(table: Table, k: int, evidence: dict[int, Evidence]) -> tuple[Floats, Marks]:
     cells = table.cells[k]
-    others = frozenset[str]().union(*(found.decimal for other, found in evidence.items() if other != k))
+    others = _others(evidence, k)
     marks = choose_marks(column=evidence[k], others_decimal=others)
     values = to_numbers(cells=cells, marks=marks)
     failed = np.isnan(values)
@@ -116,13 +144,17 @@ def _refuse_gaps(table: Table, k: int, values: Floats) -> None:
     if not bad.size:
         return
     cell, line = table.cells[k].iloc[bad[0]].strip(), table.lines[bad[0]]
-    what = f"“{cell[:30]}” in {_label(table, k)} is no number" if cell else f"{_label(table, k)} is empty"
+    what = (
+        f"“{cell[:30]}” in {_label(table.headings, k)} is no number"
+        if cell
+        else f"{_label(table.headings, k)} is empty"
+    )
     more = f" ({bad.size} such lines)" if bad.size > 1 else ""
     raise TraceError(f"Line {line}: {what}{more}.")
 
 
-def _column(table: Table, k: int, values: Floats, *, stamped: bool) -> TraceColumn:
-    heading = table.headings[k] if table.headings else Heading(name="")
+def _column(headings: Headings, k: int, values: Floats, *, stamped: bool) -> TraceColumn:
+    heading = headings[k] if headings else Heading(name="")
     return TraceColumn(
         index=k,
         header=heading.name or None,
@@ -133,22 +165,22 @@ def _column(table: Table, k: int, values: Floats, *, stamped: bool) -> TraceColu
     )
 
 
-def _label(table: Table, k: int) -> str:
-    name = table.headings[k].name if table.headings else ""
+def _label(headings: Headings, k: int) -> str:
+    name = headings[k].name if headings else ""
     return f"column {k + 1}" + (f" ({name})" if name else "")
 
 
-def _mark_warnings(table: Table, evidence: dict[int, Evidence], marks: dict[int, Marks]) -> list[str]:
+def _mark_warnings(headings: Headings, evidence: dict[int, Evidence], marks: dict[int, Marks]) -> list[str]:
     """Say where a mark was read as thousands, and where the same mark was read as a decimal beside it."""
     warnings = []
     grouping = {found.thousands for found in marks.values() if found.thousands}
     for mark in sorted(grouping):
         name = _MARK_NAMES[mark]
-        grouped = [_label(table, k) for k, found in marks.items() if found.thousands == mark]
+        grouped = [_label(headings, k) for k, found in marks.items() if found.thousands == mark]
         warnings.append(f"The {name} in {listed(grouped)} is read as a thousands mark.")
         beside = [k for k, found in marks.items() if found.decimal == mark and found.unsure]
         if beside:
-            labels = listed([_label(table, k) for k in beside])
+            labels = listed([_label(headings, k) for k in beside])
             warnings.append(
                 f"The {name} in {labels} is read as the decimal sign, as in {marks[beside[0]].unsure}."
             )

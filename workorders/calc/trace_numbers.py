@@ -66,12 +66,16 @@ def is_date(cell: str) -> bool:
 
 def sample(cells: pd.Series) -> list[str]:
     """Return cells from the start, the end and between: a rising time shows its marks at the end."""
-    if len(cells) <= _SAMPLE_CELLS:
-        return [cell.strip() for cell in cells]
+    return [cell.strip() for cell in cells.iloc[sample_places(len(cells))]]
+
+
+def sample_places(count: int) -> npt.NDArray[np.int64]:
+    """Return the rows that `sample` looks at, of so many."""
+    if count <= _SAMPLE_CELLS:
+        return np.arange(count)
     third = _SAMPLE_CELLS // 3
-    between = np.linspace(third, len(cells) - third - 1, third).astype(int)
-    parts = (cells.iloc[:third], cells.iloc[between], cells.iloc[-third:])
-    return [cell.strip() for part in parts for cell in part]
+    between = np.linspace(third, count - third - 1, third).astype(np.int64)
+    return np.concatenate([np.arange(third), between, np.arange(count - third, count)])
 
 
 def weigh(cells: Iterable[str]) -> Evidence:

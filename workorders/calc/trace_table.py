@@ -15,12 +15,12 @@ from workorders.calc.trace_numbers import is_number_like
 from workorders.calc.trace_units import Heading, is_unit_row, read_heading
 
 MIN_ROWS = 5
-_SAMPLE_LINES = 2_000
-_MAX_FOOTER_LINES = 5
-_SPACE = r"\s+"
+SAMPLE_LINES = 2_000
+MAX_FOOTER_LINES = 5
+SPACE = r"\s+"
 # In the order in which a tie is settled: what hardly stands inside a number comes first.
-_DELIMITERS = ("\t", ";", "|", ",", _SPACE)
-_NAMES = {"\t": "tab", ";": "semicolon", "|": "bar", ",": "comma", _SPACE: "white space"}
+_DELIMITERS = ("\t", ";", "|", ",", SPACE)
+_NAMES = {"\t": "tab", ";": "semicolon", "|": "bar", ",": "comma", SPACE: "white space"}
 _COMMENT = ("#", "%", "//", "!")
 _NARROW_SPACES = str.maketrans({"\u00a0": "'", "\u202f": "'", "\u2009": "'", "\u2019": "'", "\u2212": "-"})
 
@@ -41,7 +41,7 @@ class Table:
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Layout:
+class Layout:
     """How the lines are split, which columns hold numbers, and at which line they start."""
 
     delimiter: str
@@ -70,20 +70,13 @@ def read_table(lines: list[str]) -> Table:
         There is no table of numbers, it has one column or fewer than 5 rows, or a line has
         another number of columns than the rest.
     """
-    layout = _find_layout(lines)
-    warnings = []
-    headings, headed = _find_headings(lines, layout)
-    skipped = sum(1 for line in lines[: layout.start] if line.strip()) - headed
-    if skipped > 0:
-        warnings.append(
-            "1 line above the readings is not read."
-            if skipped == 1
-            else f"{skipped} lines above the readings are not read."
-        )
-    kept = [at for at in range(layout.start, len(lines)) if _is_content(lines[at])]
+    layout = find_layout(lines)
+    headings, headed = find_headings(lines, layout)
+    warnings = preamble_warnings(lines, layout, headed)
+    kept = [at for at in range(layout.start, len(lines)) if is_content(lines[at])]
     kept, cut = _drop_footer(lines, kept, layout)
     if cut:
-        warnings.append(f"The end of the file from line {cut} on is cut off or no reading, and is not read.")
+        warnings.append(footer_warning(cut))
     if len(kept) < MIN_ROWS:
         raise TraceError(f"The file has {len(kept)} rows of readings; at least {MIN_ROWS} are needed.")
     cells = _parse(kept, lines, layout)
@@ -96,7 +89,25 @@ def read_table(lines: list[str]) -> Table:
     )
 
 
-def _is_content(line: str) -> bool:
+def preamble_warnings(lines: list[str], layout: Layout, headed: int) -> list[str]:
+    """Say how many lines above the readings are neither readings nor one of the ``headed`` headings."""
+    skipped = sum(1 for line in lines[: layout.start] if line.strip()) - headed
+    if skipped <= 0:
+        return []
+    return [
+        "1 line above the readings is not read."
+        if skipped == 1
+        else f"{skipped} lines above the readings are not read."
+    ]
+
+
+def footer_warning(line: int) -> str:
+    """Say that what stands from a line on, counted from 1, is not read."""
+    return f"The end of the file from line {line} on is cut off or no reading, and is not read."
+
+
+def is_content(line: str) -> bool:
+    """Whether a line is more than blank, delimiters alone, or a comment."""
     if line[:1].isdigit():
         return True
     # A row of delimiters alone is what a spreadsheet leaves for an empty row.
@@ -104,16 +115,20 @@ def _is_content(line: str) -> bool:
     return bool(stripped) and not stripped.startswith(_COMMENT)
 
 
-def _split(line: str, delimiter: str) -> list[str]:
-    if delimiter == _SPACE:
+def split_line(line: str, delimiter: str) -> list[str]:
+    """Split a line into its cells, blanks around them left out."""
+    if delimiter == SPACE:
         return line.split()
     return [cell.strip() for cell in next(csv.reader([line], delimiter=delimiter, skipinitialspace=True), [])]
 
 
-def _find_layout(lines: list[str]) -> _Layout:
-    """Choose the delimiter that makes rows of numbers of the most lines, and most of their columns."""
-    content = ((at, line) for at, line in enumerate(lines) if _is_content(line))
-    sample = list(islice(content, _SAMPLE_LINES))
+def find_layout(lines: list[str]) -> Layout:
+    """Choose the delimiter that makes rows of numbers of the most lines, and most of their columns.
+
+    Raises TraceError where no lines hold two numbers.
+    """
+    content = ((at, line) for at, line in enumerate(lines) if is_content(line))
+    sample = list(islice(content, SAMPLE_LINES))
     layouts = [found for delimiter in _DELIMITERS if (found := _layout(sample, delimiter))]
     if layouts:
         return max(layouts, key=lambda found: (found.score, len(found.numeric) / found.width))
@@ -125,8 +140,8 @@ def _find_layout(lines: list[str]) -> _Layout:
     raise TraceError("No table of readings is found in the file: no lines with a time and a reading.")
 
 
-def _layout(sample: list[tuple[int, str]], delimiter: str) -> _Layout | None:
-    rows = [(at, _split(line.translate(_NARROW_SPACES), delimiter)) for at, line in sample]
+def _layout(sample: list[tuple[int, str]], delimiter: str) -> Layout | None:
+    rows = [(at, split_line(line.translate(_NARROW_SPACES), delimiter)) for at, line in sample]
     marked = [(at, row, [is_number_like(cell) for cell in row]) for at, row in rows]
     widths = Counter(len(row) for _, row, marks in marked if sum(marks) >= 2)
     if not widths:
@@ -138,7 +153,7 @@ def _layout(sample: list[tuple[int, str]], delimiter: str) -> _Layout | None:
     good = [at for at, row, marks in body if all(marks[k] or not row[k] for k in numeric)]
     if len(numeric) < 2 or (delimiter == "," and _splits_decimals(body, numeric)):
         return None
-    return _Layout(
+    return Layout(
         delimiter=delimiter, width=width, numeric=numeric, start=_start(good, sample), score=len(good)
     )
 
@@ -158,7 +173,7 @@ def _start(good: list[int], sample: list[tuple[int, str]]) -> int:
     return good[0] if good else sample[0][0]
 
 
-def _find_headings(lines: list[str], layout: _Layout) -> tuple[tuple[Heading, ...], int]:
+def find_headings(lines: list[str], layout: Layout) -> tuple[tuple[Heading, ...], int]:
     """Read the row (or rows) of headings right above the readings; say how many lines they are."""
     above = [line for line in lines[: layout.start] if any(sign.isalnum() for sign in line)][-2:]
     cells = [_heading_cells(line, layout) for line in above]
@@ -175,12 +190,15 @@ def _find_headings(lines: list[str], layout: _Layout) -> tuple[tuple[Heading, ..
     return tuple(read_heading(text=name, unit_text=unit) for name, unit in pairs), count
 
 
-def _heading_cells(line: str, layout: _Layout) -> list[str] | None:
+def _heading_cells(line: str, layout: Layout) -> list[str] | None:
     """Split a line above the readings; None where it is no row of headings."""
     line = line.lstrip().lstrip("#%! ")
-    candidates = [_split(line, layout.delimiter)]
-    if layout.delimiter == _SPACE:
-        candidates = [re.split(r"\s{2,}|\t", line.strip()), _split(re.sub(r"\s+(?=[\[(])", "", line), _SPACE)]
+    candidates = [split_line(line, layout.delimiter)]
+    if layout.delimiter == SPACE:
+        candidates = [
+            re.split(r"\s{2,}|\t", line.strip()),
+            split_line(re.sub(r"\s+(?=[\[(])", "", line), SPACE),
+        ]
     for cells in candidates:
         while len(cells) > layout.width and not cells[-1]:
             cells = cells[:-1]
@@ -191,17 +209,17 @@ def _heading_cells(line: str, layout: _Layout) -> list[str] | None:
     return None
 
 
-def _drop_footer(lines: list[str], kept: list[int], layout: _Layout) -> tuple[list[int], int]:
+def _drop_footer(lines: list[str], kept: list[int], layout: Layout) -> tuple[list[int], int]:
     """Leave out a last line that is cut off, or a few lines of text below the readings."""
-    for back in range(min(_MAX_FOOTER_LINES, len(kept)) + 1):
-        if back == len(kept) or len(_split(lines[kept[-1 - back]], layout.delimiter)) == layout.width:
+    for back in range(min(MAX_FOOTER_LINES, len(kept)) + 1):
+        if back == len(kept) or len(split_line(lines[kept[-1 - back]], layout.delimiter)) == layout.width:
             break
-    if not back or back > _MAX_FOOTER_LINES:
+    if not back or back > MAX_FOOTER_LINES:
         return kept, 0
     return kept[:-back], kept[-back] + 1
 
 
-def _parse(kept: list[int], lines: list[str], layout: _Layout) -> pd.DataFrame:
+def _parse(kept: list[int], lines: list[str], layout: Layout) -> pd.DataFrame:
     """Split the kept lines into cells; refuse a line of another width by its number."""
     rows = [lines[at].strip(" ") for at in kept]
     if not all(row.isascii() for row in rows):
@@ -230,7 +248,7 @@ def _parse(kept: list[int], lines: list[str], layout: _Layout) -> pd.DataFrame:
 
 
 def _widths(rows: list[str], delimiter: str, quoted: bool) -> Iterator[int]:
-    if delimiter == _SPACE:
+    if delimiter == SPACE:
         return (len(row.split()) for row in rows)
     if quoted:
         return (len(cells) for cells in csv.reader(rows, delimiter=delimiter, skipinitialspace=True))

@@ -17,8 +17,8 @@ _ONE_BYTE = ["cp1252", "latin_1", "cp1250", "cp437", "mac_roman"]
 _ALLOWED_CONTROLS = frozenset("\t\n\r\f\x1a")
 
 
-def read_lines(*, data: bytes, max_bytes: int = DEFAULT_MAX_BYTES) -> list[str]:
-    """Turn the bytes of a logger file into its lines.
+def read_text(*, data: bytes, max_bytes: int = DEFAULT_MAX_BYTES) -> str:
+    """Turn the bytes of a logger file into its text.
 
     Parameters
     ----------
@@ -30,8 +30,8 @@ def read_lines(*, data: bytes, max_bytes: int = DEFAULT_MAX_BYTES) -> list[str]:
 
     Returns
     -------
-    list of str
-        The lines without their ends, blank ones included, so that numbers in messages are right.
+    str
+        The text with ``\\n`` as line end, blank lines included, so that numbers in messages are right.
 
     Raises
     ------
@@ -49,7 +49,7 @@ def read_lines(*, data: bytes, max_bytes: int = DEFAULT_MAX_BYTES) -> list[str]:
         raise TraceError("The file is not text; export the readings from the logger as CSV.")
     if not text.strip():
         raise TraceError("The file is empty.")
-    return text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    return text.replace("\r\n", "\n").replace("\r", "\n")
 
 
 def _size(count: int) -> str:

@@ -8,6 +8,16 @@ from workorders.calc.hold import S_PER_MIN, HoldFit
 COVERAGE_FACTOR = 2.0
 # Half-width of the timing of a hold by hand: common practice, no source.
 HAND_TIMING_S = 1.0
+# The parts of an uncertainty in words; a part that is named in words already is not here.
+PART_WORDS = {
+    "accuracy": "accuracy of the instrument",
+    "resolution": "smallest step of the instrument",
+    "drift": "drift of the gauge between start and end",
+    "gain": "gain of the gauge over the fall",
+    "timing": "timing by hand",
+    "regression": "scatter about the line, raised for samples that are alike",
+    "repeats": "scatter of the readings",
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -16,18 +26,33 @@ class Gauge:
 
     ``accuracy`` is the half-width ± of its error over the whole range and ``resolution`` the
     smallest step it shows, both in the instrument's unit; ``full_scale`` is the end of its range.
+    ``share`` of the reading is added to the half-width, for an accuracy stated in % of reading.
     """
 
     accuracy: float
     full_scale: float
     resolution: float = 0.0
+    share: float = 0.0
 
     def __post_init__(self) -> None:
-        for name, value in (("accuracy", self.accuracy), ("full_scale", self.full_scale)):
-            if not (math.isfinite(value) and value > 0):
-                raise ValueError(f"{name} must be above 0, in the instrument's unit; got {value}")
+        if not (math.isfinite(self.full_scale) and self.full_scale > 0):
+            raise ValueError(f"full_scale must be above 0, in the instrument's unit; got {self.full_scale}")
+        for name, part in (("accuracy", self.accuracy), ("share", self.share)):
+            if not (math.isfinite(part) and part >= 0):
+                raise ValueError(f"{name} must be 0 or more; got {part}")
+        if not self.accuracy + self.share > 0:
+            raise ValueError(f"accuracy must be above 0, in the instrument's unit; got {self.accuracy}")
         if not (math.isfinite(self.resolution) and self.resolution >= 0):
             raise ValueError(f"resolution must be 0 or more, in the instrument's unit; got {self.resolution}")
+
+    def half_width(self, at: float) -> float:
+        """Return the largest error ± at a reading, in the instrument's unit."""
+        return self.accuracy + self.share * abs(at)
+
+    @property
+    def gain(self) -> float:
+        """The most by which a change of the reading is off, as a share of it [-]."""
+        return self.accuracy / self.full_scale + self.share
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -58,13 +83,15 @@ class HandHold:
     uncertainty: Uncertainty
 
 
-def reading_uncertainty(*, gauge: Gauge) -> Uncertainty:
+def reading_uncertainty(*, gauge: Gauge, at: float = 0.0) -> Uncertainty:
     """Uncertainty of one reading.
 
     Parameters
     ----------
     gauge : Gauge
         The instrument [unit of the reading].
+    at : float
+        The reading, which counts where the accuracy is stated in % of it [unit of the reading].
 
     Returns
     -------
@@ -91,7 +118,10 @@ def reading_uncertainty(*, gauge: Gauge) -> Uncertainty:
     0.0462
     """
     return Uncertainty(
-        parts=(("accuracy", _rectangular(gauge.accuracy)), ("resolution", gauge.resolution / math.sqrt(12)))
+        parts=(
+            ("accuracy", _rectangular(gauge.half_width(at))),
+            ("resolution", gauge.resolution / math.sqrt(12)),
+        )
     )
 
 
@@ -124,8 +154,9 @@ def hand_hold(
     Notes
     -----
     Of the gauge's error, what is the same in both readings cancels. Assumed for the rest: between
-    the two readings the error changes by no more than the accuracy (rectangular), and its gain is
-    off by no more than accuracy / full scale, which acts on the fall alone. Both are conservative
+    the two readings the error changes by no more than the accuracy at the higher of them (rectangular),
+    and its gain is off by no more than accuracy / full scale, or by its share of the reading, which
+    acts on the fall alone. Both are conservative
     for two readings minutes apart at nearly the same pressure. The resolution counts twice.
 
     References
@@ -147,7 +178,7 @@ def hand_hold(
         raise ValueError(f"timing_s must be 0 s or more; got {timing_s}")
     decay = (start_bar - end_bar) / duration_s * S_PER_MIN
     timing = _rectangular(timing_s) / duration_s * abs(decay)
-    parts = (*_change_parts(gauge, duration_s, decay), ("timing", timing))
+    parts = (*_change_parts(gauge, duration_s, decay, max(start_bar, end_bar)), ("timing", timing))
     return HandHold(
         start_bar=start_bar,
         end_bar=end_bar,
@@ -157,7 +188,7 @@ def hand_hold(
     )
 
 
-def slope_uncertainty(*, hold: HoldFit, gauge: Gauge) -> Uncertainty:
+def slope_uncertainty(*, hold: HoldFit, gauge: Gauge, correlated: bool = True) -> Uncertainty:
     """Uncertainty of a decay found by regression.
 
     Parameters
@@ -166,6 +197,9 @@ def slope_uncertainty(*, hold: HoldFit, gauge: Gauge) -> Uncertainty:
         From `workorders.calc.hold.evaluate_hold`.
     gauge : Gauge
         The transducer [bar].
+    correlated : bool
+        Whether the standard error is raised for samples that are alike; False judges a hold as
+        holds were evaluated first [-].
 
     Returns
     -------
@@ -196,15 +230,20 @@ def slope_uncertainty(*, hold: HoldFit, gauge: Gauge) -> Uncertainty:
     >>> round(slope_uncertainty(hold=fit, gauge=Gauge(accuracy=0.04, full_scale=16)).expanded, 4)
     0.0185
     """
-    regression = ("regression", hold.standard_error_bar_per_min)
-    return Uncertainty(parts=(*_change_parts(gauge, hold.duration_s, hold.decay_bar_per_min), regression))
+    error = hold.correlated_error_bar_per_min if correlated else hold.standard_error_bar_per_min
+    regression = ("regression", error)
+    highest = max(hold.first_bar, hold.last_bar)
+    parts = _change_parts(gauge, hold.duration_s, hold.decay_bar_per_min, highest)
+    return Uncertainty(parts=(*parts, regression))
 
 
-def _change_parts(gauge: Gauge, duration_s: float, decay: float) -> tuple[tuple[str, float], ...]:
+def _change_parts(
+    gauge: Gauge, duration_s: float, decay: float, highest_bar: float
+) -> tuple[tuple[str, float], ...]:
     per_min = S_PER_MIN / duration_s
     return (
-        ("drift", _rectangular(gauge.accuracy) * per_min),
-        ("gain", _rectangular(gauge.accuracy / gauge.full_scale) * abs(decay)),
+        ("drift", _rectangular(gauge.half_width(highest_bar)) * per_min),
+        ("gain", _rectangular(gauge.gain) * abs(decay)),
         ("resolution", math.sqrt(2) * gauge.resolution / math.sqrt(12) * per_min),
     )
 

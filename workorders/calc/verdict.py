@@ -1,27 +1,30 @@
 """Verdicts: a value, its limit and its uncertainty give passes, fails or not decided."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from workorders.calc.blank import Blank
 from workorders.calc.hold import S_PER_MIN, HoldFit, is_emptying
 from workorders.calc.uncertainty import Gauge, HandHold, slope_uncertainty
 
 PASSES = "passes"
 FAILS = "fails"
 NOT_DECIDED = "not decided"
+RECORDED = "recorded"
 
 DECISION_RULE = (
     "passes when the value with all of its expanded uncertainty (k = 2, combined after JCGM 100) lies within "
     "the limit; fails when all of it lies outside; else not decided"
 )
 COUNT_RULE = "a counted observation has no uncertainty: passes when the count lies within the limit"
+RECORDED_RULE = "a reading without a limit is kept beside the others and decides nothing"
 WITNESS_RULE = "a witnessed observation: passes when it is as required"
 _INSIDE = "the limit lies inside the uncertainty"
 
 
 @dataclass(frozen=True, kw_only=True)
 class Verdict:
-    """One of three words with the arithmetic behind it; value and uncertainty are in ``unit``."""
+    """One of three words, or ``recorded``, with its arithmetic; value and uncertainty are in ``unit``."""
 
     word: str
     sentence: str
@@ -92,7 +95,14 @@ def judge(
     )
 
 
-def judge_hold(*, hold: HoldFit, gauge: Gauge, limit_bar_per_min: float) -> Verdict:
+def judge_hold(
+    *,
+    hold: HoldFit,
+    gauge: Gauge,
+    limit_bar_per_min: float,
+    correlated: bool = True,
+    blank: Blank | None = None,
+) -> Verdict:
     """Judge the decay of a logged hold against its limit.
 
     Parameters
@@ -103,6 +113,10 @@ def judge_hold(*, hold: HoldFit, gauge: Gauge, limit_bar_per_min: float) -> Verd
         The transducer [bar].
     limit_bar_per_min : float
         The most the pressure may fall [bar/min].
+    correlated : bool
+        As `workorders.calc.uncertainty.slope_uncertainty` [-].
+    blank : Blank, optional
+        Check of the blanked rig, the share of which is taken off a straight hold [bar/min].
 
     Returns
     -------
@@ -116,12 +130,11 @@ def judge_hold(*, hold: HoldFit, gauge: Gauge, limit_bar_per_min: float) -> Verd
     ValueError
         As `judge`.
     """
-    uncertainty = slope_uncertainty(hold=hold, gauge=gauge).expanded
-    verdict = judge(
-        value=hold.decay_bar_per_min, unit="bar/min", uncertainty=uncertainty, upper=limit_bar_per_min
-    )
+    # What is alike in the residuals of a bent trace is the bend itself, which the words say.
+    alike = correlated and hold.straight
+    uncertainty = slope_uncertainty(hold=hold, gauge=gauge, correlated=alike).expanded
     if hold.straight:
-        return verdict
+        return _judge_decay(hold.decay_bar_per_min, uncertainty, limit_bar_per_min, blank)
     average = (hold.first_bar - hold.last_bar) / hold.duration_s * S_PER_MIN
     measured = judge(value=average, unit="bar/min", uncertainty=uncertainty, upper=limit_bar_per_min)
     word = FAILS if is_emptying(hold) and measured.word == FAILS else NOT_DECIDED
@@ -142,7 +155,7 @@ def judge_hold(*, hold: HoldFit, gauge: Gauge, limit_bar_per_min: float) -> Verd
     )
 
 
-def judge_hand_hold(*, hold: HandHold, limit_bar_per_min: float) -> Verdict:
+def judge_hand_hold(*, hold: HandHold, limit_bar_per_min: float, blank: Blank | None = None) -> Verdict:
     """Judge a hold read by hand at its start and at its end.
 
     Parameters
@@ -151,6 +164,8 @@ def judge_hand_hold(*, hold: HandHold, limit_bar_per_min: float) -> Verdict:
         From `workorders.calc.uncertainty.hand_hold`.
     limit_bar_per_min : float
         The most the pressure may fall [bar/min].
+    blank : Blank, optional
+        As `judge_hold` [bar/min].
 
     Returns
     -------
@@ -162,11 +177,47 @@ def judge_hand_hold(*, hold: HandHold, limit_bar_per_min: float) -> Verdict:
     ValueError
         As `judge`.
     """
-    return judge(
-        value=hold.decay_bar_per_min,
-        unit="bar/min",
-        uncertainty=hold.uncertainty.expanded,
-        upper=limit_bar_per_min,
+    return _judge_decay(hold.decay_bar_per_min, hold.uncertainty.expanded, limit_bar_per_min, blank)
+
+
+def record_reading(*, value: float, unit: str, uncertainty: float) -> Verdict:
+    """Keep a reading that has no limit.
+
+    Parameters
+    ----------
+    value : float
+        As read [`unit`].
+    unit : str
+        Its unit.
+    uncertainty : float
+        Expanded uncertainty, k = 2, 0 or more [`unit`].
+
+    Returns
+    -------
+    Verdict
+        Always ``recorded``.
+
+    Raises
+    ------
+    ValueError
+        A value that is no number, or an uncertainty below 0.
+
+    Examples
+    --------
+    >>> record_reading(value=12.4, unit="V", uncertainty=0.12).sentence
+    '12.40 V, uncertainty ±0.12 V: recorded'
+    """
+    _check(value, uncertainty, None, math.inf)
+    spread = f", uncertainty ±{_rounded_up(uncertainty, unit)}" if uncertainty else ""
+    return Verdict(
+        word=RECORDED,
+        sentence=f"{_number(value, unit, uncertainty)}{spread}: {RECORDED}",
+        value=value,
+        lower=None,
+        upper=None,
+        uncertainty=uncertainty,
+        unit=unit,
+        rule=RECORDED_RULE,
     )
 
 
@@ -230,6 +281,25 @@ def judge_witness(*, as_required: bool, what: str) -> Verdict:
         unit="",
         rule=WITNESS_RULE,
     )
+
+
+def _judge_decay(decay: float, expanded: float, limit: float, blank: Blank | None) -> Verdict:
+    """Judge a decay, that of the rig alone taken off where it was checked."""
+    if blank is None:
+        return judge(value=decay, unit="bar/min", uncertainty=expanded, upper=limit)
+    verdict = judge(
+        value=decay - blank.decay_bar_per_min,
+        unit="bar/min",
+        uncertainty=math.hypot(expanded, blank.expanded_bar_per_min),
+        upper=limit,
+    )
+    words = (
+        f"{_number(decay, 'bar/min', expanded)} less {blank.share:.2f} of the blanked rig's "
+        f"{_number(blank.hold.decay_bar_per_min, 'bar/min', blank.uncertainty.expanded)}, "
+    )
+    leak, spread = blank.leak_ml_min(decay=verdict.value, expanded=verdict.uncertainty)
+    words += f"the unit leaks {_number(leak, 'mL/min', spread)} ±{_rounded_up(spread, 'mL/min')}: "
+    return replace(verdict, sentence=words + verdict.sentence)
 
 
 def _check(value: float, uncertainty: float, lower: float | None, upper: float | None) -> None:

@@ -6,8 +6,9 @@ from shop.models import Customer
 from shop.roles import WARRANTY_DESK
 from workorders.demo.job import Box, Job, Story, Works
 from workorders.demo.world import Process, dice
-from workorders.models import Claim, Rebuild, Shipment, Warranty
+from workorders.models import Claim, Rebuild, Shipment, Warranty, WorkOrder
 from workorders.services import claims, shipping
+from workorders.services.work_orders import settle_holder
 
 Stage, Judgement = Rebuild.Stage, Claim.Judgement
 COUNTER = "collected at the counter"
@@ -42,7 +43,7 @@ def send(box: Box) -> Process:
     split = len(leaving) > 2 or (len(leaving) == 2 and first.chance(0.3))
     groups = [leaving[::2], leaving[1::2]] if split else [leaving]
     at_once = carrier != COUNTER and first.chance(0.6)
-    recipient = _recipient(first)
+    recipient = box.order.end_owner or first.customer
     shipment = shipping.ship(
         act=first.clerk(),
         work_order=box.order,
@@ -65,13 +66,18 @@ def _leaves(job: Job) -> bool:
     return job.done and job.story.exit not in (Stage.SCRAPPED, Stage.EXCHANGE_CORE)
 
 
-def _recipient(job: Job) -> Customer:
-    """Return who gets the parcel: now and then the boatyard has it sent to the owner."""
-    trade = job.customer.kind == Customer.Kind.TRADE
+def for_the_owner(job: Job, order: WorkOrder) -> WorkOrder:
+    """Name the owner now and then: the boatyard has it sent there, and the owner holds the warranty."""
+    trade = job.customer.kind == Customer.Kind.TRADE and job.customer != job.works.own_stock
     owners = [row for row in job.world.customers if row.kind == Customer.Kind.OWNER]
-    if trade and owners and job.agenda.take("sent to the owner"):
-        return job.throw.choice(owners)
-    return job.customer
+    if not (trade and owners and job.agenda.take("sent to the owner")):
+        return order
+    return settle_holder(
+        act=job.clerk("told by the yard"),
+        work_order=order,
+        holder=Customer.Holder.OWNER,
+        end_owner=dice("owner", order.number).choice(owners),
+    )
 
 
 def _pack(job: Job) -> shipping.UnitPack:
@@ -81,7 +87,9 @@ def _pack(job: Job) -> shipping.UnitPack:
     if hoses and job.chance(0.12):
         kept[hoses[0]] = "cracked; thrown away with the customer's word"
     packed = [item for item in items if item not in kept]
-    return shipping.UnitPack(rebuild=job.rebuild, packed=packed, caps_on=True, kept_back=kept)
+    return shipping.UnitPack(
+        rebuild=job.rebuild, packed=packed, caps_on=True, kept_back=kept, replaces=job.given_for
+    )
 
 
 def _tracking(job: Job, parcel: int) -> str:
@@ -98,7 +106,7 @@ def give_exchange_unit(job: Job) -> None:
     """Let a unit from the shelf leave in the place of a core that stays."""
     assert job.box
     unit = job.works.exchange[job.kind.code].pop(0)
-    unit.customer = job.customer
+    unit.customer, unit.given_for = job.customer, job.rebuild
     job.box.extra.append(unit)
 
 
@@ -145,7 +153,7 @@ def _again(job: Job, story: Story, name: str) -> Job:
 
 def _claim(job: Job, problem: str) -> Process:
     """Open a claim, judge it, and rebuild the unit again where it is not declined."""
-    warranty = Warranty.objects.filter(rebuild=job.rebuild).select_related("recipient").first()
+    warranty = Warranty.objects.filter(rebuild=job.rebuild).select_related("holder").first()
     if warranty is None or job.followed:
         return
     job.followed = True
@@ -153,7 +161,7 @@ def _claim(job: Job, problem: str) -> Process:
     claim = claims.open_claim(
         act=job.world.act(WARRANTY_DESK),
         warranty=warranty,
-        claimant=warranty.recipient,
+        claimant=warranty.holder,
         reported=REPORTS["age" if problem == "goodwill" else problem],
     )
     yield job.days(0.3, 4)
@@ -188,11 +196,11 @@ def late_call(works: Works, number: int) -> Process:
     if job is None:
         return
     job.followed = True
-    warranty = Warranty.objects.select_related("recipient").get(rebuild=job.rebuild)
+    warranty = Warranty.objects.select_related("holder").get(rebuild=job.rebuild)
     claim = claims.open_claim(
         act=works.world.act(WARRANTY_DESK),
         warranty=warranty,
-        claimant=warranty.recipient,
+        claimant=warranty.holder,
         reported=REPORTS[problem],
     )
     yield works.world.after(hours=5)

@@ -3,11 +3,14 @@
 from datetime import timedelta
 
 from shop.roles import RECEIVING, WARRANTY_DESK
+from workorders.calc.serial import draw_serial
 from workorders.demo.job import Works
 from workorders.demo.photos import drawn
 from workorders.demo.world import Process, World, dice, in_hours
+from workorders.models import Rebuild
 from workorders.services import boxes
 from workorders.services.boxes import Expected
+from workorders.services.work_orders import set_rush
 
 
 def plan_last_boxes(works: Works) -> None:
@@ -16,6 +19,22 @@ def plan_last_boxes(works: Works) -> None:
     for days_ago, story in ((7, _damaged), (3, _on_its_way), (4, _from_nobody)):
         at = in_hours(world.now - timedelta(days=days_ago, hours=3))
         world.begin(story(world), min(at, world.now))
+    world.begin(_rush(world), min(in_hours(world.now - timedelta(days=1)), world.now))
+
+
+def _rush(world: World) -> Process:
+    """What came last turns out to be wanted soon."""
+    here = Rebuild.objects.open().exclude(stage=Rebuild.Stage.RELEASED).select_related("work_order__customer")
+    row = here.filter(destination=Rebuild.Destination.CUSTOMER).order_by("-received_at", "-pk").first()
+    if row:
+        set_rush(
+            act=world.act(WARRANTY_DESK),
+            work_order=row.work_order,
+            wanted_by=(world.now + timedelta(days=4)).date(),
+            agreed_by=f"the lead, asked by {row.work_order.customer}",
+            why="the boat is booked with guests and its platform does not lift",
+        )
+    yield world.now
 
 
 def _on_its_way(world: World) -> Process:
@@ -83,4 +102,16 @@ def _damaged(world: World) -> Process:
     act = world.act(RECEIVING)
     boxes.judge_line(act=act, line=first, outcome="found", note="reservoir cracked, see the photo")
     boxes.judge_line(act=act, line=second, outcome="missing", note="the sender says it follows")
-    boxes.put_into_work_order(act=act, box=box)
+    tied = boxes.put_into_work_order(act=act, box=box)
+    yield world.after(minutes=9)
+    assert tied.work_order
+    boxes.receive_unit_of_line(
+        act=world.act(RECEIVING),
+        line=first,
+        work_order=tied.work_order,
+        unit_type=world.types["TQ-P12"].unit_type,
+        opened_before="not_before",
+        arrival_condition="reservoir cracked at the corner of the box, motor dry",
+        reported="runs and does not lift",
+        draw=lambda: draw_serial(dice("damaged box").choice),
+    )

@@ -9,9 +9,12 @@ from workorders.demo.bench import carries, reading_within, record_readings
 from workorders.demo.job import Job
 from workorders.demo.outside import rechrome
 from workorders.demo.stock import Packed
+from workorders.demo.technique import fasten
 from workorders.demo.world import Process
 from workorders.models import Finding, Operation, PartUsed
 from workorders.services import build
+from workorders.services.hose_checks import check_hose, port_hoses
+from workorders.services.operation_values import Recorded
 
 Action, Kind, Quantity = Finding.Action, Operation.Kind, DimensionLimit.Quantity
 NEW_BRUSH_MM = 14.0
@@ -32,6 +35,8 @@ def build_up(job: Job) -> Process:
         yield job.minutes(10, 30)
     yield from _fit(job, by_kit=packed is not None)
     yield from _rework(job, by_kit=packed is not None)
+    yield from _check_hoses(job)
+    yield from fasten(job)
     build.close_build(act=job.bench(), rebuild=job.rebuild)
     yield job.minutes(5, 20)
 
@@ -95,12 +100,22 @@ def _use(job: Job, line: KitLine, lot: Lot, *, use: str = "fitted", why: str = "
         _mark(job, part.lot)
 
 
+def _check_hoses(job: Job) -> Process:
+    """Read the number of each hose at its port."""
+    for row in port_hoses(job.rebuild):
+        if row.is_open and row.hose:
+            act, hose = job.bench("hose on its port"), row.hose
+            check_hose(act=act, rebuild=job.rebuild, hose=hose, number=hose.code)
+            yield job.minutes(1, 2)
+
+
 def fit_again(job: Job, code: str, why: str) -> Process:
     """Renew the seal of one position once more: the piece that leaked counts as spoiled."""
     line = next(line for line in job.kind.kit_lines if line.place.code == code)
     lot = yield from take_lot(job, line)
     _use(job, line, lot, use="spoiled", why=why)
     yield job.minutes(20, 60)
+    yield from _check_hoses(job)
     build.close_build(act=job.bench(), rebuild=job.rebuild)
     yield job.minutes(5, 15)
 
@@ -116,7 +131,13 @@ def _rework(job: Job, *, by_kit: bool) -> Process:
         elif finding.component:
             kind, tool, note = _rework_of(job, finding.component)
             build.record_operation(
-                act=job.bench(), rebuild=job.rebuild, kind=kind, place=finding.component, tool=tool, note=note
+                act=job.bench(),
+                rebuild=job.rebuild,
+                kind=kind,
+                place=finding.component,
+                tool=tool,
+                note=note,
+                recorded=_graded(job, kind),
             )
             yield job.minutes(20, 60)
     if job.worn and job.worn.quantity != Quantity.ROD_DIAMETER:
@@ -163,6 +184,13 @@ def _rework_of(job: Job, place: Component) -> tuple[str, str, str]:
         kind, tool = REWORK[job.worn.quantity]
         return kind, tool, f"{job.worn.name} brought back within its limits"
     return Kind.POLISHED, "cloth 800 with oil", "rust off, no pit felt with the nail"
+
+
+def _graded(job: Job, kind: str) -> Recorded:
+    """Return what was graded where rust was polished off a recent unit."""
+    if kind != Kind.POLISHED or not job.is_recent:
+        return Recorded()
+    return Recorded(values={"grit": "800", "pitting_before": "light", "pitting_after": "none"})
 
 
 def _good(job: Job, limit: DimensionLimit) -> float:

@@ -8,6 +8,7 @@ from workorders.demo.job import Job
 from workorders.demo.world import Process, pick
 from workorders.models import Instrument, Rebuild
 from workorders.services import teardown
+from workorders.services.hoses import came_along, numbers_attached, ports_to_photograph
 from workorders.services.places import Place
 
 Seen = tuple[str, str, str, str]  # condition, cause, action, note
@@ -63,8 +64,19 @@ PROBLEMS: Mapping[str, tuple[str, str, str, str]] = {
 }
 
 
+HOSES: Sequence[tuple[Seen, float]] = [
+    (("sound", "none", "kept", ""), 70),
+    (("chafed_cover", "wear", "kept", "rubbed at the bracket, sleeve put over it"), 20),
+    (("end_corroded", "water", "kept", "surface rust, brushed"), 10),
+]
+
+
 def tear_down(job: Job) -> Process:
-    """Take the unit apart: photo, sizes, fluid, findings, signature."""
+    """Take the unit apart: photos, sizes, fluid, findings, signature."""
+    for hose in ports_to_photograph(job.rebuild):
+        shown = photos.of_port()
+        teardown.record_port_photos(act=job.bench(), rebuild=job.rebuild, hose=hose, photos=[shown])
+        yield job.minutes(1, 3)
     if job.is_recent:
         yield from photos.take(job, "teardown", "as taken apart")
     yield from _measure(job)
@@ -161,11 +173,32 @@ def _find(job: Job) -> Process:
         if job.is_recent and condition not in ("sound", "not_examined") and job.chance(0.2):
             yield from photos.take(job, "teardown", str(place), finding)
         yield job.minutes(1, 4)
+    yield from _find_hoses(job)
     if job.story.rest:
         for answer in (teardown.renew_rest, teardown.keep_rest):
             rest = answer(act=job.bench(), rebuild=job.rebuild)
             job.findings |= {finding.place.code: finding for finding in rest if finding.place}
             yield job.minutes(1, 2)
+
+
+def _find_hoses(job: Job) -> Process:
+    """Look at the hoses that came along; the others stayed with the machine."""
+    numbers = numbers_attached(job.rebuild)
+    away = False
+    for hose in job.kind.revision.hoses.all():
+        if not came_along(hose, numbers):
+            away = True
+            continue
+        condition, cause, action, note = pick(job.throw, HOSES)
+        told = {"condition": condition, "cause": cause, "action": action, "note": note}
+        finding = teardown.record_finding(act=job.bench(), rebuild=job.rebuild, place=hose, **told)
+        job.findings[hose.code] = finding
+        yield job.minutes(1, 3)
+    if away:
+        for finding in teardown.hoses_not_here(act=job.bench(), rebuild=job.rebuild):
+            assert finding.place
+            job.findings[finding.place.code] = finding
+        yield job.minutes(1, 2)
 
 
 def _looked_at(job: Job) -> list[Place]:
@@ -200,6 +233,7 @@ def _seen(job: Job, place: Place) -> Seen:
         return ("sound", "none", "reworked", "crimp out, clip on")
     if isinstance(place, Component):
         return _component_seen(job, place)
+    assert isinstance(place, SealPosition)
     at, condition, cause, words = PROBLEMS.get(job.story.problem, ("", "", "", ""))
     if place.kind == at:
         return (condition, cause, "renewed", words)

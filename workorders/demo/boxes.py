@@ -4,7 +4,7 @@ from datetime import datetime, timedelta
 
 from shop.models import Customer
 from shop.roles import RECEIVING
-from shop.services.customers import save_customer
+from shop.services.customers import save_customer, save_ship_to
 from workorders.demo.job import Job, Story, Works
 from workorders.demo.stock import Shelf
 from workorders.demo.world import OPENS_H, YEARS, DemoType, Process, World, dice, in_hours, pick, shop_data
@@ -44,6 +44,7 @@ OWN_STOCK = [
     ("TQ-C25", 0.4),
     ("TQ-C40", 0.6),
     ("TQ-P12", 0.8),
+    ("TQ-C25", 0.97),
 ]
 
 
@@ -66,8 +67,10 @@ def enter_customers(world: World) -> Customer:
                 postcode=f"TQ{throw.randint(1, 9)} {throw.randint(1, 9)}{throw.choice(('AB', 'HJ'))}",
                 town=throw.choice(data["towns"]),
                 country=shop_data()["profile"]["country"],
+                payment_days=30 if kind == kinds.TRADE else None,
             )
         )
+    _account(world, next(row for row in world.customers if row.kind == kinds.TRADE))
     own = shop_data()["profile"]
     return save_customer(
         act=world.act(RECEIVING),
@@ -80,6 +83,31 @@ def enter_customers(world: World) -> Customer:
         town=own["town"],
         country=own["country"],
         note="The shop's own units, rebuilt for the exchange shelf.",
+    )
+
+
+def _account(world: World, row: Customer) -> None:
+    """Give one account its yards and its bills elsewhere, and enter it once more by mistake."""
+    act = world.act(RECEIVING, "told by the yard")
+    save_customer(
+        act=act,
+        customer=row,
+        payment_terms="2 % within a week",
+        bill_name=f"{row.name}, accounts",
+        bill_address="\n".join(["PO box 12", *row.address_lines[1:]]),
+        shipping_note="Ring the gate before delivery; a tail-lift is needed.",
+    )
+    for label, line in (("yard", "Gate 2, behind the slipway"), ("winter hall", "Hall 5, north mole")):
+        address = "\n".join([line, *row.address_lines[1:]])
+        save_ship_to(
+            act=act, customer=row, label=label, name=row.name, address=address, is_default=label == "yard"
+        )
+    save_customer(
+        act=world.act(RECEIVING),
+        name=f"{row.name.split()[0]} yard office",
+        kind=Customer.Kind.TRADE,
+        phone=row.phone,
+        town=row.town,
     )
 
 
@@ -96,18 +124,18 @@ def plan_boxes(works: Works) -> None:
         jobs = _box_of_machine(works, f"box {number}", throw.randrange(10**6))
         works.post(jobs[0].customer, jobs, in_hours(at))
         planned, number = planned + len(jobs), number + 1
-    for number, (code, stop, days_ago, story) in enumerate(last):
+    for number, (code, stop, days, story) in enumerate(last):
         story.stop = stop
         customer = world.customers[(5 * number + 3) % len(world.customers)]
-        job = _job(works, world.types[code], customer, f"last {number}", story, number)
-        works.post(customer, [job], _days_ago(world, days_ago))
+        job = make_job(works, world.types[code], customer, f"last {number}", story, number)
+        works.post(customer, [job], days_ago(world, days))
     for number, (code, share) in enumerate(OWN_STOCK):
-        job = _job(works, world.types[code], works.own_stock, f"stock {number}", Story(), number)
+        job = make_job(works, world.types[code], works.own_stock, f"stock {number}", Story(), number)
         job.exchange = True
         works.post(works.own_stock, [job], in_hours(world.start + (world.now - world.start) * share))
 
 
-def _days_ago(world: World, days: int) -> datetime:
+def days_ago(world: World, days: int) -> datetime:
     """Return a morning hour of a working day, at least so many days ago."""
     at = (world.now - timedelta(days=days)).replace(minute=10, second=0, microsecond=0)
     at = min(at, at.replace(hour=9))
@@ -131,12 +159,13 @@ def _box_of_machine(works: Works, name: str, seed: int) -> list[Job]:
     trade = [row for row in world.customers if row.kind == Customer.Kind.TRADE]
     customer = throw.choice(trade if throw.random() < 0.45 else world.customers)
     return [
-        _job(works, kind, customer, f"{name}.{n}", _story(kind, name, n), seat)
+        make_job(works, kind, customer, f"{name}.{n}", _story(kind, name, n), seat)
         for n, (kind, seat) in enumerate(chosen)
     ]
 
 
-def _job(works: Works, kind: DemoType, customer: Customer, name: str, story: Story, seat: int) -> Job:
+def make_job(works: Works, kind: DemoType, customer: Customer, name: str, story: Story, seat: int) -> Job:
+    """Return one unit to come, from one mounting place of its machine."""
     place = kind.places[seat % len(kind.places)]
     return Job(works=works, kind=kind, customer=customer, name=name, story=story, place=place)
 

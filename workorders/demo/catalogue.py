@@ -12,6 +12,7 @@ from django.contrib.auth.models import Group
 from inventory.models import Kit
 from inventory.services.kit_lines import make_kit, save_kit_line
 from inventory.services.parts import save_part, save_supplier
+from inventory.services.upgrades import NO_UPGRADE, Upgrade
 from shop.models import Component, StepLimit, TestPlan, TypeRevision, User
 from shop.roles import LEAD
 from shop.services.applications import save_application, save_mounting_place
@@ -25,6 +26,8 @@ from shop.services.catalogue import (
 from shop.services.profile import save_profile
 from shop.services.test_plans import approve_plan, draft_plan, save_step
 from shop.services.writing import Act, acting, keep
+from workorders.demo.relatives import enter_relatives
+from workorders.demo.technique import enter_technique, enter_tools
 from workorders.demo.world import DemoType, Process, World, shop_data
 from workorders.models import Instrument
 from workorders.services.instruments import add_calibration, save_instrument
@@ -37,6 +40,7 @@ FIGURES = (
     "bore_mm",
     "rod_mm",
     "stroke_mm",
+    "closed_length_mm",
     "volume_ml",
     "displacement_cm3",
     "supply_v",
@@ -46,6 +50,7 @@ FIGURES = (
     "proof_basis",
     "teardown_procedure",
     "filling_note",
+    "spare_fluid_ml",
     "mark_place",
     "mark_note",
 )
@@ -58,6 +63,16 @@ GLAND_FIGURES = (
     "gland_width_min_mm",
     "gland_width_max_mm",
     "clearance_max_mm",
+)
+
+
+HOSE_FIGURES = (
+    "attachment",
+    "length_mm",
+    "inside_diameter_mm",
+    "end_fitting",
+    "connects_to",
+    "rated_pressure_bar",
 )
 
 
@@ -77,8 +92,10 @@ def enter_catalogue(world: World) -> None:
         world.fluids[row["name"]] = save_fluid(act=world.act(LEAD), **row)
     world.suppliers = [save_supplier(act=world.act(LEAD), **row) for row in data["suppliers"]]
     _enter_parts(world, data["parts"]["rows"])
+    enter_tools(world)
     for row in data["types"]:
         world.types[row["code"]] = _enter_type(world, row)
+    enter_relatives(world, data["relatives"])
     _enter_applications(world, data["applications"])
     _enter_instruments(world, data["instruments"]["rows"])
 
@@ -134,6 +151,7 @@ def _enter_type(world: World, row: dict[str, Any]) -> DemoType:
         act=world.act(LEAD), unit_type=unit_type, service_fluid=world.fluids[row["fluid"]], **figures
     )
     _enter_places(world, draft, row)
+    enter_technique(world, draft)
     kit = _enter_kit(world, draft, row)
     plan = _enter_plan(world, draft, row)
     approve_revision(act=world.act(LEAD, "first revision of the type"), revision=draft)
@@ -143,16 +161,18 @@ def _enter_type(world: World, row: dict[str, Any]) -> DemoType:
         unit_type=unit_type,
         revision=_read_once(draft),
         plan=TestPlan.objects.prefetch_related("steps__limits").get(pk=plan.pk),
-        kit_lines=list(kit.lines.select_related("part", "position", "component", "port")),
+        kit_lines=list(
+            kit.lines.filter(preference=1).select_related("part", "position", "component", "port", "hose")
+        ),
     )
 
 
 def _read_once(revision: TypeRevision) -> TypeRevision:
     """Read a revision with its places: an approved one never changes, so once is enough."""
     rows = TypeRevision.objects.select_related("unit_type", "service_fluid")
-    return rows.prefetch_related("positions", "components", "ports", "dimension_limits__position").get(
-        pk=revision.pk
-    )
+    return rows.prefetch_related(
+        "positions", "components", "ports", "hoses__port", "dimension_limits__position"
+    ).get(pk=revision.pk)
 
 
 def _enter_places(world: World, draft: TypeRevision, row: dict[str, Any]) -> None:
@@ -169,8 +189,13 @@ def _enter_places(world: World, draft: TypeRevision, row: dict[str, Any]) -> Non
         positions[code] = save("position", order, hint=hints.get(kind, ""), **fields, **gland)
     for order, (code, name, kind) in enumerate(row["components"], 1):
         save("component", order, code=code, name=name, kind=kind)
-    for order, (code, name, fitting, thread, hose) in enumerate(row["ports"], 1):
-        save("port", order, code=code, name=name, fitting=fitting, thread=thread, hose=hose)
+    ports = {}
+    for order, (code, name, fitting, thread, along) in enumerate(row["ports"], 1):
+        fields = {"code": code, "name": name, "fitting": fitting, "thread": thread}
+        ports[code] = save("port", order, along=_number(along), **fields)
+    for order, (port, code, *figures) in enumerate(row.get("hoses", ()), 1):
+        told = dict(zip(HOSE_FIGURES, figures, strict=True))
+        save("hose", order, port=ports[port], code=code, name=f"hose, {ports[port].name}", **told)
     for order, told in enumerate(row["dimensions"], 1):
         save("dimension", order, **_dimension(positions, *told))
 
@@ -216,17 +241,28 @@ def _enter_kit(world: World, draft: TypeRevision, row: dict[str, Any]) -> Kit:
         for place in rows
     }
     kit = make_kit(act=world.act(LEAD), revision=draft, name=f"Kit {row['code']}")
-    for code, part, pieces, reason in row["kit"]:
+    lines = [*((1, *line) for line in row["kit"]), *((2, *line) for line in row.get("alternatives", ()))]
+    for preference, code, part, pieces, reason, *upgrade in lines:
         save_kit_line(
             act=world.act(LEAD),
             kit=kit,
             place=places[code],
             part=world.parts[part],
             quantity=pieces,
+            preference=preference,
             reason=reason,
+            upgrade=_upgrade(*upgrade),
             required=not isinstance(places[code], Component),
         )
     return kit
+
+
+def _upgrade(told: dict[str, Any] | None = None) -> Upgrade:
+    """Return what the shop states of a material, by the data file."""
+    if told is None:
+        return NO_UPGRADE
+    reasons = tuple(f"upgrade_{name}" for name in told["better"])
+    return Upgrade(reasons=reasons, original_polymer=told["before"], words=told.get("words", ""))
 
 
 def _enter_plan(world: World, draft: TypeRevision, row: dict[str, Any]) -> TestPlan:
@@ -241,7 +277,7 @@ def _enter_plan(world: World, draft: TypeRevision, row: dict[str, Any]) -> TestP
     def figure(value: float | str) -> float | None:
         return float(words[value]) if isinstance(value, str) else _number(value)
 
-    for kind, side, title, pressure, hold, limits in data["plans"][row.get("plan", row["family"])]:
+    for kind, side, title, pressure, hold, limits, *stated in data["plans"][row.get("plan", row["family"])]:
         save_step(
             act=world.act(LEAD),
             plan=plan,
@@ -252,6 +288,7 @@ def _enter_plan(world: World, draft: TypeRevision, row: dict[str, Any]) -> TestP
             hold_s=figure(hold),
             instruction=data["instructions"].get(kind, ""),
             limits=[_limit(row, figure, *limit) for limit in limits],
+            **(stated[0] if stated else {}),
         )
     return plan
 

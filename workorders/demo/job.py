@@ -88,6 +88,7 @@ class Job:
     worn: DimensionLimit | None = None  # the dimension found outside its limits
     followed: bool = False
     done: bool = False
+    given_for: Rebuild | None = None  # the core that an exchange unit leaves for
 
     def __post_init__(self) -> None:
         self.throw = dice(self.name)

@@ -4,10 +4,10 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
-from shop.models import Customer
+from shop.models import Customer, Hose
 from shop.roles import RECEIVING, WARRANTY_DESK
 from workorders.calc.serial import draw_serial
-from workorders.demo import after, outside, photos
+from workorders.demo import after, money, outside, photos
 from workorders.demo.assembly import build_up
 from workorders.demo.bench import tear_down
 from workorders.demo.job import Box, Job
@@ -29,7 +29,7 @@ def arrive(customer: Customer, jobs: Sequence[Job], note: str) -> Process:
         customer_order=f"PO-{first.throw.randint(1000, 9999)}" if numbered else "",
         note=note,
     )
-    box = Box(order, list(jobs))
+    box = Box(after.for_the_owner(first, order), list(jobs))
     yield first.minutes(2, 6)
     for job in jobs:
         job.box = box
@@ -43,14 +43,16 @@ def arrive(customer: Customer, jobs: Sequence[Job], note: str) -> Process:
 def _receive(job: Job, box: Box) -> Process:
     words, throw = job.world.words, job.throw
     power = job.kind.unit_type.family == "power_unit"
-    hoses = [port.hose for port in job.kind.revision.ports.all() if port.hose]
+    rows = list(job.kind.revision.hoses.all())
+    fixed = [row.code for row in rows if row.attachment == Hose.Attachment.FIXED]
+    hoses = fixed or [row.code for row in rows]
     intake: dict[str, Any] = {
         "mounting_place": job.place,
         "opened_before": _opened(job),
         "arrival_condition": throw.choice(words["arrivals"]),
         "reported": _reported(job, words["reported_power" if power else "reported"]),
         "destination": Rebuild.Destination.EXCHANGE if job.exchange else Rebuild.Destination.CUSTOMER,
-        "hoses": hoses if throw.random() < 0.4 else hoses[:1] if throw.random() < 0.2 else (),
+        "hoses": hoses if fixed or throw.random() < 0.12 else hoses[:1] if throw.random() < 0.06 else (),
         "extra": [throw.choice(words["extras"])] if throw.random() < 0.15 else (),
         "missing": [throw.choice(words["missing"])] if throw.random() < 0.08 else (),
         "shelf": throw.choice(words["shelves"]),
@@ -202,6 +204,7 @@ def _release(job: Job) -> Process:
     if job.kind.revision.mark_place:
         yield from photos.take(job, "mark", "mark and serial on the foot")
     issued = releasing.release_rebuild(act=job.lead(), rebuild=job.rebuild, status=status, remarks=remarks)
+    money.settle(job)
     yield job.minutes(10, 60)
     if job.agenda.take("reissue"):
         yield from _reissue(job, issued)

@@ -14,8 +14,17 @@ from workorders.demo import after, life
 from workorders.demo.announced import plan_last_boxes
 from workorders.demo.boxes import enter_customers, pack_ahead, plan_boxes
 from workorders.demo.catalogue import REASON, enter_catalogue
+from workorders.demo.dispatch import plan_last_parcels
+from workorders.demo.found_out import find_out_wrench
 from workorders.demo.job import Agenda, Works
+from workorders.demo.made_here import plan_made_here
+from workorders.demo.money import plan_money
+from workorders.demo.purchasing import enter_suppliers_parts, order_lately
+from workorders.demo.recall import recall_bad_lot
+from workorders.demo.rigs import connect_rigs
 from workorders.demo.stock import open_stores
+from workorders.demo.technique import teach
+from workorders.demo.unknown import plan_unknown_unit
 from workorders.demo.world import World, in_hours
 from workorders.models import Unit
 
@@ -73,10 +82,17 @@ def load_demo(
     with staging(), transaction.atomic():
         enter_catalogue(world)
         own_stock = enter_customers(world)
+        enter_suppliers_parts(world)
         shelf = open_stores(world)
+        plan_made_here(shelf)
+        plan_money(shelf)
+        order_lately(shelf)
         works = Works(world, shelf, Agenda(world), own_stock, life.arrive)
         _plan(works)
         world.run()
+        recall_bad_lot(shelf)
+        find_out_wrench(world)
+        connect_rigs(world)
     return Loaded(rebuilds=world.rebuilds, until=world.now)
 
 
@@ -86,6 +102,9 @@ def _plan(works: Works) -> None:
         works.agenda.plan(thing, max(1, round(times * world.size / FULL_SIZE)))
     plan_boxes(works)
     plan_last_boxes(works)
+    plan_unknown_unit(works)
+    world.begin(teach(world), in_hours(world.now - timedelta(days=5, hours=3)))
+    plan_last_parcels(works)
     world.begin(pack_ahead(works.shelf), world.start)
     for number, days in enumerate(LATE_CALLS_DAYS_AGO):
         at = in_hours(world.now - timedelta(days=days, hours=10))

@@ -12,6 +12,7 @@ from shop.documents.paper import BODY
 from shop.models import Component
 from workorders.demo.bench import reading_within, record_readings
 from workorders.demo.job import Job
+from workorders.demo.money import charge
 from workorders.demo.world import NEVER, Process, dice
 from workorders.models import OutsideWork
 from workorders.services import outside_work, teardown
@@ -41,7 +42,8 @@ def rechrome(job: Job, rod: Component) -> Process:
         readings = {n: reading_within(job, limit) for n in range(1, limit.stations + 1)}
         record_readings(job, limit, readings, "after")
     yield job.world.after(minutes=throw.randint(5, 15))
-    outside_work.inspect_return(act=job.bench(), work=work, accepted=True)
+    work = outside_work.inspect_return(act=job.bench(), work=work, accepted=True)
+    charge(job, work)
     yield job.world.after(minutes=throw.randint(5, 15))
 
 

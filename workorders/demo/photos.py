@@ -2,13 +2,14 @@
 
 import io
 import random
+from functools import cache
 
 from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import Image, ImageDraw
 
 from shop.documents.paper import BODY, bitmap_font
 from workorders.demo.job import Job
-from workorders.demo.world import Process
+from workorders.demo.world import Process, dice
 from workorders.models import Finding
 from workorders.services.photos import add_photo
 
@@ -23,6 +24,17 @@ def take(job: Job, moment: str, caption: str, finding: Finding | None = None) ->
     act = job.clerk() if moment in ("receiving", "packing") else job.bench()
     add_photo(act=act, rebuild=job.rebuild, upload=upload, moment=moment, caption=caption, finding=finding)
     yield job.minutes(1, 3)
+
+
+@cache
+def _port_picture() -> bytes:
+    uploaded = drawn(dice("port"), "port.jpg", close_up=False)
+    return bytes(uploaded.read())
+
+
+def of_port() -> SimpleUploadedFile:
+    """Return a picture of a port with its hose; always the same one, drawn once."""
+    return SimpleUploadedFile("port.jpg", _port_picture(), content_type="image/jpeg")
 
 
 def drawn(throw: random.Random, name: str, *, close_up: bool) -> SimpleUploadedFile:

@@ -5,7 +5,7 @@ from datetime import datetime
 
 from django.core.files.uploadedfile import SimpleUploadedFile
 
-from shop.models import Fluid, StepLimit, TestStep
+from shop.models import Fluid, Port, StepLimit, TestStep
 from workorders.calc.uncertainty import Gauge, reading_uncertainty
 from workorders.demo.assembly import fit_again
 from workorders.demo.job import Job
@@ -20,6 +20,7 @@ from workorders.services.step_results import (
     ValueEntry,
     WitnessEntry,
 )
+from workorders.services.step_start import needs_start, start_step
 
 Judged = StepLimit.Judged
 TRACES = SHOP_FILE.parent / "traces"
@@ -31,9 +32,11 @@ TRACE_FILES = {
     "stroke": "stroke_oring_5bar.csv",
 }
 LOGGER = "TQ-G1"
+RELIEF = "relief valve of the seal-carrier fixture, TQ-F2"
 # What a step with that trouble shows, and at which position the seal is renewed for it.
 SPOILED = {"fails": "bypass", "drips": "proof"}
 LONG_HOLD_S = 300.0
+READ_WITH = {"drift": "TQ-D1", "shortest brush": "TQ-M1"}
 
 
 def test_unit(job: Job) -> Process:
@@ -59,7 +62,7 @@ def _trouble_on_agenda(job: Job) -> str:
 
 def _rig_fluid(job: Job) -> Generator[datetime, None, Fluid]:
     """Return the fluid in the rig; a foreign one runs only after the lead's decision."""
-    service = job.kind.revision.service_fluid
+    service = job.kind.service_fluid
     if service.family == "mineral" or not job.agenda.take("foreign rig fluid"):
         return service
     mineral = job.world.fluids["HM 32 mineral oil"]
@@ -80,9 +83,10 @@ def _run(job: Job, fluid: Fluid, trouble: str) -> Generator[datetime, None, Pres
     for step in job.kind.plan.steps.all():
         if step.order == 4:
             yield from job.wait_at("on the rig")
+        _start(job, test, step)
         yield from _record(job, test, step, trouble)
         yield job.minutes(3, 9)
-    test = testing.sign_test(act=job.bench(), test=test, fluid_left=job.kind.revision.service_fluid)
+    test = testing.sign_test(act=job.bench(), test=test, fluid_left=job.kind.service_fluid)
     yield job.minutes(5, 30)
     return test
 
@@ -102,6 +106,27 @@ def _set_aside(job: Job, test: PressureTest, trouble: str) -> Process:
     place = next((p for p in job.kind.revision.positions.all() if p.kind == wanted), None)
     if place:
         yield from fit_again(job, place.code, f"test {test.number}: {reasons[trouble]}")
+
+
+def _start(job: Job, test: PressureTest, step: TestStep) -> None:
+    """Confirm what the kind of a step wants confirmed, with the rod port open to the tank."""
+    if not needs_start(job.kind.revision, step):
+        return
+    relieved = step.facts.relief_required
+    start_step(
+        act=job.bench(),
+        test=test,
+        step=step,
+        conditions=[each.key for each in step.facts.conditions],
+        rod_port="none" if _is_vented(job) else "open",
+        relief_bar=step.relief_bar if relieved else None,
+        relief_by=RELIEF if relieved else "",
+    )
+
+
+def _is_vented(job: Job) -> bool:
+    """Whether the rod side of the type has a breather instead of a port."""
+    return any(port.fitting == Port.Fitting.PLUGGED for port in job.kind.revision.ports.all())
 
 
 def _record(job: Job, test: PressureTest, step: TestStep, trouble: str) -> Process:
@@ -215,6 +240,8 @@ def _gauge_for(job: Job, pressure_bar: float) -> Instrument:
 def _instrument_for(job: Job, limit: StepLimit) -> Instrument:
     if limit.quantity == "pressure":
         return _gauge_for(job, max(limit.lower or 0, limit.upper or 0))
+    if limit.reading in READ_WITH:
+        return job.world.instruments[READ_WITH[limit.reading]]
     rows = job.world.instruments.values()
     return next(row for row in rows if (row.quantity, row.unit) == (limit.quantity, limit.unit))
 

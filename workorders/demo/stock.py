@@ -6,17 +6,22 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import NamedTuple
 
-from inventory.models import KitLine, Lot, Movement, PackedKit, Part
+from inventory.models import KitLine, Lot, Movement, OrderLine, PackedKit, Part, Supplier
 from inventory.services.kits import pack_kit, unpack_kit
-from inventory.services.stock import count, hold_lot, receive_lot, settle_found
+from inventory.services.lot_state import hold_lot
+from inventory.services.stock import count, receive_lot, settle_found
 from shop.roles import STORES
-from workorders.demo.world import YEARS, DemoType, Process, World, dice, shop_data
+from workorders.demo.world import YEARS, DemoType, Process, World, dice, in_hours, shop_data
 
 BAD_PART = "RS-12-HN"
 BAD_FROM_SHARE = 0.52  # how far into the history the bad lot comes in
 LEAKS_BEFORE_HOLD = 4
 # Parts bought once, or too many of them, so that pieces are left when they expire: part, pieces.
 SLOW_MOVERS = (("RS-12-NB", 24), ("OR-110-NB", 60), ("WP-16-NB", 90))
+# Since then nobody orders by heart any more, so that the page of what to order has something to show.
+SINCE_THE_LIST = dt.timedelta(days=24)
+# Held in the last days, so that a part is short for work that has not begun.
+NICKED, NICKED_AGO = "SS-10-FK", dt.timedelta(days=4)
 FOUND_AT_SHARES = (0.35, 0.62)
 LAST_FIND = dt.timedelta(days=16)
 
@@ -67,7 +72,8 @@ class Shelf:
         self.left[lot.pk] -= pieces
         part = lot.part
         usable = sum(self.left[row.pk] for row in self.lots[part.pk] if self.is_usable(row))
-        if usable <= self._reorder_at(part) and part.pk not in self.on_order:
+        by_heart = self.world.time < self.world.now - SINCE_THE_LIST
+        if by_heart and usable <= self._reorder_at(part) and part.pk not in self.on_order:
             self.on_order.add(part.pk)
             wait = dice("delivery", part.number, lot.number).randint(3, 8)
             self.world.begin(self.delivery(part), self.world.after(days=wait))
@@ -79,7 +85,16 @@ class Shelf:
             part, self._batch(part), age_days=dice("cure", part.number, self.world.time).randint(80, 230)
         )
 
-    def receive(self, part: Part, pieces: int, *, age_days: int) -> Lot:
+    def receive(
+        self,
+        part: Part,
+        pieces: int,
+        *,
+        age_days: int,
+        quarantine: bool = False,
+        supplier: Supplier | None = None,
+        order_line: OrderLine | None = None,
+    ) -> Lot:
         """Take a lot into the stores, cured so many days before."""
         world = self.world
         today = world.time.date()
@@ -89,24 +104,31 @@ class Shelf:
         lot = receive_lot(
             act=world.act(STORES),
             part=part,
-            supplier=maker,
+            supplier=supplier or maker,
+            order_line=order_line,
             number="",
             quantity=pieces,
-            place=_place_of(part),
+            place=place_of(part),
             received_on=today,
             cure_date=f"{(cured.month + 2) // 3}Q{cured:%y}" if part.polymer else "",
             supplier_batch=f"{throw.randint(10, 99)}-{throw.randint(1000, 9999)}",
-            unit_cost=_cost(part),
+            # Of one lot in thirty nobody wrote down what it cost.
+            unit_cost=cost_of(part) if dice("cost", part.number, today).random() > 1 / 30 else None,
             document=f"delivery note {throw.randint(10000, 99999)}",
+            quarantine=quarantine,
         )
-        lot.part = part
-        self.left[lot.pk] = pieces
-        self.lots.setdefault(part.pk, []).append(lot)
+        self.put(part, lot, pieces)
         self.on_order.discard(part.pk)
         bad_from = world.start + (world.now - world.start) * BAD_FROM_SHARE
         if part.number == BAD_PART and self.bad_lot is None and world.time >= bad_from:
             self.bad_lot = lot
         return lot
+
+    def put(self, part: Part, lot: Lot, pieces: int) -> None:
+        """Remember a lot that came onto the shelf."""
+        lot.part = part
+        self.left[lot.pk] = pieces
+        self.lots.setdefault(part.pk, []).append(lot)
 
     def leaked(self, lot: Lot) -> None:
         """Count a leak of the bad lot; the lot goes on hold when the shop notices."""
@@ -194,6 +216,7 @@ def open_stores(world: World) -> Shelf:
     shelf.finds = [world.start + span * share for share in FOUND_AT_SHARES]
     shelf.finds.append(world.now - LAST_FIND)
     world.begin(_yearly_count(shelf), world.start + span * 0.8)
+    world.begin(_nicked(shelf), in_hours(world.now - NICKED_AGO))
     return shelf
 
 
@@ -201,20 +224,32 @@ def _yearly_count(shelf: Shelf) -> Process:
     """Count the clips: one is missing."""
     part = shelf.world.parts["CL-06"]
     lot = shelf.pick(part, 3)
-    if lot:
+    if lot and lot.unit_cost is not None:
         left = shelf.left[lot.pk] - 1
         act = shelf.world.act(STORES, "yearly count: one clip was not there")
-        count(act=act, lot=lot, counted=left, place=_place_of(part))
+        count(act=act, lot=lot, counted=left, place=place_of(part))
         shelf.left[lot.pk] = left
     return
     yield
 
 
-def _place_of(part: Part) -> str:
+def _nicked(shelf: Shelf) -> Process:
+    """Hold every lot of one seal: what was looked at cannot go in."""
+    for lot in shelf.lots.get(shelf.world.parts[NICKED].pk, []):
+        if shelf.is_usable(lot):
+            reason = "lip nicked in three of five looked at; supplier asked for the batch record"
+            lot.state = hold_lot(act=shelf.world.act(STORES), lot=lot, reason=reason).state
+    return
+    yield
+
+
+def place_of(part: Part) -> str:
+    """Return the drawer of a part."""
     drawers: Mapping[str, str] = {"o_ring": "A", "lip_seal": "B", "wiper": "B", "energised": "C"}
     return f"{drawers.get(part.kind, 'D')}{part.pk % 9 + 1}"
 
 
-def _cost(part: Part) -> Decimal:
+def cost_of(part: Part) -> Decimal:
+    """Return what a piece costs, by the data file."""
     rows = {number: cost for number, *_rest, cost in shop_data()["parts"]["rows"]}
     return Decimal(str(rows[part.number])).quantize(Decimal("0.01"))

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from inventory.models import KitLine, Part, Supplier
-from shop.models import Customer, Fluid, MountingPlace, TestPlan, TypeRevision, UnitType, User
+from shop.models import Customer, Fluid, MountingPlace, SpecialTool, TestPlan, TypeRevision, UnitType, User
 from shop.services.writing import Act
 from workorders.models import Instrument
 
@@ -63,6 +63,13 @@ class DemoType:
         """The catalogue code."""
         return self.unit_type.code
 
+    @property
+    def service_fluid(self) -> Fluid:
+        """The fluid that the approved revision names."""
+        fluid = self.revision.service_fluid
+        assert fluid is not None
+        return fluid
+
 
 @dataclass
 class World:
@@ -77,6 +84,7 @@ class World:
     parts: dict[str, Part] = field(default_factory=dict)
     types: dict[str, DemoType] = field(default_factory=dict)
     instruments: dict[str, Instrument] = field(default_factory=dict)
+    tools: dict[str, SpecialTool] = field(default_factory=dict)
     customers: list[Customer] = field(default_factory=list)
     rebuilds: int = 0
     say: Callable[[str], None] = lambda _line: None

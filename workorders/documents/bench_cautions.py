@@ -35,5 +35,14 @@ BURNT_SEALS = Caution(
     source=MEMORY,
 )
 
+HOSES = Caution(
+    hazard="Hoses burst and spray",
+    text="A hose chafed to the reinforcement, swollen, blistered or cracked can burst without a sign. Never "
+    "feel for a leak with a hand: fluid under pressure goes through skin and glove; see a doctor at once.",
+    short="replace a hose that is chafed to the reinforcement, swollen or cracked; never feel for a leak",
+    source=COMMON,
+)
+
 TEARDOWN = (OPENING, SPRINGS_INSIDE, INJECTION, BLOWING_OUT, BURNT_SEALS)
 TEARDOWN_SOURCES = sources(TEARDOWN)
+HOSES_SOURCES = sources((HOSES,))

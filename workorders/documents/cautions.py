@@ -1,38 +1,17 @@
 """Cautions and plain statements printed on the papers, each caution with where it comes from."""
 
-from dataclasses import dataclass
+from shop.cautions import COMMON, COMPRESSED_AIR, INJECTION, INTENSIFICATION, STORED_PRESSURE, Caution
 
-COMMON = "common practice, no source"
-
-
-@dataclass(frozen=True, kw_only=True)
-class Caution:
-    """One hazard in a word or two, what to do about it at length and in one line, and the source."""
-
-    hazard: str
-    text: str
-    short: str
-    source: str
-
+__all__ = [
+    "COMMON",
+    "COMPRESSED_AIR",
+    "INJECTION",
+    "INTENSIFICATION",
+    "STORED_PRESSURE",
+    "Caution",
+]
 
 # Wording is ours; the facts were read in the sources named, unless marked common practice.
-STORED_PRESSURE = Caution(
-    hazard="Stored pressure",
-    text="A circuit can hold pressure with the engine or motor off. Let it down, lock the supply out and "
-    "check that it is gone before a fitting is loosened. Keep people clear of a unit under test: "
-    "fittings have killed when they let go.",
-    short="let it down, lock the supply out and check that it is gone before a fitting is loosened; keep "
-    "people clear of a unit under test",
-    source="HSE GS4, 4th edition",
-)
-INJECTION = Caution(
-    hazard="Oil through the skin",
-    text="Oil from a pinhole enters the skin from about 7 bar (100 psi) and from up to 100 mm away. Never "
-    "feel for a leak with the hand. Any such wound goes to hospital at once, even if it looks slight: "
-    "it needs surgery within hours.",
-    short="never feel for a leak with the hand; such a wound needs surgery within hours, however slight",
-    source="incident-prevention.com and a published safety talk",
-)
 SUSPENDED_LOADS = Caution(
     hazard="Raised loads",
     text="Never work under a platform, lift or ramp that only the hydraulics hold up. Support it "
@@ -47,26 +26,12 @@ SPRINGS = Caution(
     short="unload or hold them before pins or mounts come out",
     source=COMMON,
 )
-INTENSIFICATION = Caution(
-    hazard="Pressure raised inside",
-    text="Never put pressure on the bore side while the rod-side port is plugged: the smaller area on the "
-    "rod side turns it into a higher pressure, which can burst the unit.",
-    short="never put pressure on the bore side while the rod-side port is plugged",
-    source="balance of forces; scribd.com 163207220",
-)
 TRAPPED_OIL = Caution(
     hazard="Trapped oil and heat",
     text="Oil shut in without air gains about 11 bar for each degree Celsius. Do not leave a full unit "
     "tightly plugged in the sun or near heat.",
     short="do not leave a full unit tightly plugged near heat",
     source="fluidpower.pro",
-)
-COMPRESSED_AIR = Caution(
-    hazard="No compressed air",
-    text="Do not test or bleed with compressed air: at the same volume and pressure it stores about 200 "
-    "times the energy of oil. Oil under pressure is not harmless either.",
-    short="do not test or bleed with it",
-    source="SAFed PSG21; teleprospa.com",
 )
 FLUID_AND_DIRT = Caution(
     hazard="Fluid and dirt",
@@ -77,6 +42,7 @@ FLUID_AND_DIRT = Caution(
     source=COMMON,
 )
 
+TESTING = (STORED_PRESSURE, INJECTION, INTENSIFICATION, COMPRESSED_AIR)
 FITTING = (
     STORED_PRESSURE,
     INJECTION,

@@ -1,31 +1,31 @@
 """The release certificate: what was found, done and measured on one unit, and who answers for it."""
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from reportlab.lib.units import mm
 from reportlab.platypus import CondPageBreak, Flowable
 
-from shop.documents.paper import BODY
 from workorders.documents.cautions import FITTING, NOT_A_DELIVERY_NOTE, RESULTS_RELATE, SAMPLING, sources
-from workorders.documents.certificate_data import STATUS_DEFINITIONS, Certificate, HoldChart, StepRow
+from workorders.documents.certificate_data import STATUS_DEFINITIONS, Certificate, StepRow
 from workorders.documents.letterhead import BOX_PADDING, boxed, letterhead, replacement, small_print
 from workorders.documents.printed import day, judged, short
 from workorders.documents.sections import (
     acts_section,
     cautions_line,
+    charts_section,
     closing,
     components_section,
     identity_pairs,
+    instruments_section,
     measurements_section,
     notes,
+    ports_section,
     positions_section,
     signature_section,
 )
 from workorders.documents.sheet import (
     LABEL,
     NAME,
-    SMALL,
     SectionHead,
     Sheet,
     body_width,
@@ -36,12 +36,11 @@ from workorders.documents.sheet import (
     render,
     table,
 )
-from workorders.documents.trace_chart import hold_chart
 
 KIND = "Release certificate"
+UPGRADED = "Upgraded material: the reasons are statements of this shop and no result of the test."
 NONE, AS_ABOVE = "none", "as above"
 ROOM_UNDER_HEAD = 16 * mm
-CHART_HEIGHT, CHART_GAP, CHART_SCALE = 31 * mm, 6, 0.7
 
 
 def certificate_pdf(data: Certificate, *, page_size: str = "A4") -> bytes:
@@ -59,14 +58,17 @@ def certificate_pdf(data: Certificate, *, page_size: str = "A4") -> bytes:
 
 
 def _story(data: Certificate, width: float) -> list[Flowable]:
+    # Certificates issued before the hoses were drawn print again as they were.
+    hoses = [("Ports and hoses", ports_section(data.family, data.ports, width))] if data.ports else []
     parts = (
         ("Unit, order and dates", _identity(data, width)),
-        ("Findings and work by seal position", positions_section(data.positions, width)),
+        ("Findings and work by seal position", _positions(data, width)),
         ("Components, ports and body", components_section(data.components, width)),
+        *hoses,
         ("Measurements against limits", measurements_section(data.measurements, width)),
         ("Rework operations", _operations(data, width)),
         ("Pressure test", _test(data, width)),
-        ("Instruments", _instruments(data, width)),
+        ("Instruments", instruments_section(data.instruments, width)),
         ("Fluids", _fluids(data, width)),
         ("Deviations and results from others", _deviations(data, width)),
         ("Who did what when", acts_section(data.acts, width)),
@@ -81,6 +83,12 @@ def _story(data: Certificate, width: float) -> list[Flowable]:
     for number, (title, content) in enumerate(parts, 1):
         story += [CondPageBreak(ROOM_UNDER_HEAD), SectionHead(str(number), title), *content]
     return [*story, closing(data.digest, "certificate", data.number, width)]
+
+
+def _positions(data: Certificate, width: float) -> list[Flowable]:
+    # Certificates issued before upgrades were recorded print again as they were.
+    upgrades = [para(UPGRADED, LABEL), *notes(data.upgrades)] if data.upgrades else []
+    return [*positions_section(data.positions, width), *upgrades]
 
 
 def _status(status: str, width: float) -> list[Flowable]:
@@ -124,7 +132,8 @@ def _test(data: Certificate, width: float) -> list[Flowable]:
     rows = [row for number, step in enumerate(data.steps, 1) for row in _readings(number, step)]
     steps = grid(heads, rows, (22, 15.5, 13, 14.5, 17, 9.5, 8.5), width)
     step_notes = notes((f"Step {number}", step.note) for number, step in enumerate(data.steps, 1))
-    return [para(statement), *steps, *step_notes, *_charts(data, width)]
+    first = notes((f"Before step {number}", step.confirmed) for number, step in enumerate(data.steps, 1))
+    return [para(statement), *steps, *step_notes, *first, *charts_section(data.charts, width)]
 
 
 def _readings(number: int, step: StepRow) -> Iterator[tuple[str, ...]]:
@@ -138,38 +147,6 @@ def _readings(number: int, step: StepRow) -> Iterator[tuple[str, ...]]:
             judged(reading.verdict),
             reading.instrument,
         )
-
-
-def _charts(data: Certificate, width: float) -> list[Flowable]:
-    """Lay the hold charts out, one over the whole width or two to a row."""
-    if not data.charts:
-        return []
-    columns = min(len(data.charts), 2)
-    cells: list[list[Flowable]] = [_chart(chart, width / columns - CHART_GAP) for chart in data.charts]
-    if len(cells) % columns:
-        cells.append([])
-    rows = [cells[at : at + columns] for at in range(0, len(cells), columns)]
-    return [table(rows, (1,) * columns, width, lines=False)]
-
-
-def _chart(chart: HoldChart, width: float) -> list[Flowable]:
-    # Short labels, since the legend is one line; what the limit is stands in the caption instead.
-    trace = replace(chart.trace, line_label="line fitted", limit_label="limit")
-    # Drawn larger and scaled down, so that its lettering fits that of the tables.
-    drawing = hold_chart(trace, font=BODY, width=width / CHART_SCALE, height=CHART_HEIGHT / CHART_SCALE)
-    drawing.initialFontName = BODY
-    drawing.renderScale = CHART_SCALE
-    drawing.hAlign = "LEFT"
-    limit = f" Limit drawn: {chart.trace.limit_label}." if chart.trace.limit_line else ""
-    return [drawing, para(chart.caption + limit, SMALL)]
-
-
-def _instruments(data: Certificate, width: float) -> list[Flowable]:
-    heads = ("Code", "What", "Range", "Accuracy", "Calibrated", "Due")
-    rows = [
-        (r.code, r.what, r.range, r.accuracy, day(r.calibrated_on), day(r.due_on)) for r in data.instruments
-    ]
-    return grid(heads, rows, (12, 34, 16, 14, 12, 12), width)
 
 
 def _fluids(data: Certificate, width: float) -> list[Flowable]:

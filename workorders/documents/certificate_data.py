@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from workorders.documents.port_drawing import PortRow
 from workorders.documents.trace_chart import HoldTrace
 
 # The closed list of status words. "Overhauled" is modelled on 14 CFR 43.2(a): taken apart,
@@ -22,7 +23,7 @@ STATUS_DEFINITIONS = {
         "nothing in it was renewed"
     ),
 }
-VERDICTS = ("passes", "fails", "not decided", "invalid")
+VERDICTS = ("passes", "fails", "not decided", "invalid", "recorded")
 
 
 def require_one_of(value: str, allowed: Iterable[str], name: str) -> None:
@@ -150,6 +151,7 @@ class StepRow:
     title: str
     readings: tuple[Reading, ...]
     note: str = ""
+    confirmed: str = ""  # what was confirmed before it, by whom and when
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -168,8 +170,8 @@ class InstrumentRow:
     what: str
     range: str
     accuracy: str
-    calibrated_on: date
-    due_on: date
+    calibrated_on: date | None
+    due_on: date | None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -244,6 +246,9 @@ class Certificate:
     external_results: tuple[str, ...] = ()
     limitations: tuple[str, ...] = ()
     replaces: Replaces | None = None
+    family: str = ""
+    ports: tuple[PortRow, ...] = ()
+    upgrades: tuple[tuple[str, str], ...] = ()  # place, what the shop states of its material
 
     def __post_init__(self) -> None:
         require_one_of(self.status, STATUS_DEFINITIONS, "status")

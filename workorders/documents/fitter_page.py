@@ -15,9 +15,9 @@ from workorders.documents.cautions import (
 )
 from workorders.documents.certificate_data import Shop, UnitIdentity
 from workorders.documents.letterhead import BOX_PADDING, boxed, end_mark, letterhead, small_print
-from workorders.documents.port_drawing import PortRow, places_known, port_drawing
+from workorders.documents.port_drawing import PortRow
 from workorders.documents.printed import day
-from workorders.documents.sections import cautions_list, unit_pairs
+from workorders.documents.sections import cautions_list, drawn_ports, hoses_table, unit_pairs
 from workorders.documents.sheet import (
     NOTE,
     PLAIN,
@@ -95,19 +95,7 @@ def _ports(data: FitterPage, width: float) -> list[Flowable]:
     heads = ("Port", "Name", "Fitting", "Cap to take off", "Hose to connect")
     rows = [(port.code, port.name, port.fitting, port.cap, port.hose) for port in data.ports]
     content: list[Flowable] = grid(heads, rows, (9, 30, 25, 18, 18), width, NOTE)
-    drawing = port_drawing(data.family, data.ports, width)
-    if drawing:
-        places = (
-            "places along the body as on the unit"
-            if places_known(data.ports)
-            else "ports in the order of the table"
-        )
-        content += [
-            Spacer(0, 2 * mm),
-            drawing,
-            small_print(f"Not to scale; {places}. Each hose belongs on the port of its number."),
-        ]
-    return content
+    return content + hoses_table(data.ports, width) + drawn_ports(data.family, data.ports, width)
 
 
 def _filling(data: FitterPage) -> list[Flowable]:

@@ -25,9 +25,18 @@ UNPADDED = [
 
 
 def letterhead(
-    shop: Shop, title: str, subtitle: str, width: float, *, unit: UnitIdentity | None = None
+    shop: Shop,
+    title: str,
+    subtitle: str,
+    width: float,
+    *,
+    unit: UnitIdentity | None = None,
+    symbol: tuple[str, str] | None = None,
 ) -> list[Flowable]:
-    """Lay out shop and title, with the unit's symbol and serial at the right if there is a unit."""
+    """Lay out shop and title, with the unit's symbol and serial at the right if there is a unit.
+
+    ``symbol`` is another address to print there, with the words below it.
+    """
     left = [
         para(shop.name, NAME),
         Spacer(0, 1 * mm),
@@ -38,15 +47,12 @@ def letterhead(
         Spacer(0, 1.2 * mm),
         para(subtitle),
     ]
-    right = _symbol(unit) if unit else []
+    told = (unit.address, grouped(unit.shop_serial)) if unit else symbol
+    right = [QrSquare(told[0], QR_MM), para(told[1], SERIAL)] if told else []
     side = 30 * mm
     style = [*UNPADDED, ("ALIGN", (1, 0), (1, 0), "CENTER")]
     head = Table([[left, right]], colWidths=[width - side, side], style=style, hAlign="LEFT")
     return [head, Spacer(0, 1.2 * mm)]
-
-
-def _symbol(unit: UnitIdentity) -> list[Flowable]:
-    return [QrSquare(unit.address, QR_MM), para(grouped(unit.shop_serial), SERIAL)]
 
 
 def boxed(content: Sequence[Flowable], width: float) -> list[Flowable]:

@@ -9,7 +9,7 @@ from reportlab.platypus import CondPageBreak, Flowable, Spacer
 
 from workorders.calc.serial import grouped
 from workorders.documents.certificate_data import Customer, Shop
-from workorders.documents.letterhead import end_mark, letterhead, small_print
+from workorders.documents.letterhead import boxed, end_mark, letterhead, small_print
 from workorders.documents.printed import NOT_AVAILABLE, day, moment
 from workorders.documents.sheet import (
     HEAD,
@@ -37,18 +37,23 @@ class PackedItem:
     label: str
     packed: bool
     note: str = ""
+    counts: bool = True  # a piece of its own, and not what sits in or on the unit
 
 
 @dataclass(frozen=True, kw_only=True)
 class PackedUnit:
-    """One unit in a parcel; `as_found` for a unit that goes back untouched."""
+    """One unit in a parcel; `as_found` for a unit that goes back untouched.
+
+    `caps` are the ports that carry a cap; `exchange` says what a unit from the shelf is given for.
+    """
 
     serial: str
     type_name: str
-    caps_on: bool
+    caps: tuple[str, ...] = ()
     maker_serial: str = ""
     paper: str = ""
     as_found: bool = False
+    exchange: str = ""
     items: tuple[PackedItem, ...] = ()
 
 
@@ -59,11 +64,16 @@ class PackedParcel:
     number: int
     units: tuple[PackedUnit, ...]
     tracking: str = ""
+    carrier: str = ""
+    measures: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
 class PackingList:
-    """One shipment as it was packed, and who checked it."""
+    """One shipment as it was packed, and who checked it.
+
+    `part` says which part of the work order it is; `address` leads to its page.
+    """
 
     number: str
     shop: Shop
@@ -75,6 +85,10 @@ class PackingList:
     parcels: tuple[PackedParcel, ...]
     customer_order: str = ""
     carrier: str = ""
+    part: str = ""
+    address: str = ""
+    bill_to: str = ""
+    warranty_holder: str = ""
 
 
 @dataclass(frozen=True)
@@ -125,7 +139,7 @@ def packing_list_pdf(data: PackingList, *, page_size: str = "A4") -> bytes:
 def total(data: PackingList) -> Count:
     """Count what is packed in the whole shipment."""
     units = [unit for parcel in data.parcels for unit in parcel.units]
-    return Count(len(units), sum(item.packed for unit in units for item in unit.items))
+    return Count(len(units), sum(item.packed and item.counts for unit in units for item in unit.items))
 
 
 def _story(data: PackingList, width: float, pages: dict[int, Count]) -> list[Flowable]:
@@ -136,12 +150,18 @@ def _story(data: PackingList, width: float, pages: dict[int, Count]) -> list[Flo
         ("Carrier", data.carrier),
         ("Work order", data.work_order),
         ("Customer's order no.", data.customer_order),
+        ("Bill to", data.bill_to),
+        ("Warranty held by", data.warranty_holder),
     ]
-    story = letterhead(data.shop, KIND, f"Shipment {data.number}", width)
+    symbol = (data.address.upper(), data.number) if data.address else None
+    story = letterhead(data.shop, KIND, f"Shipment {data.number}", width, symbol=symbol)
     story += [facts(pairs, width, style=NOTE), Spacer(0, 1 * mm)]
+    if data.part:
+        story += boxed([para(data.part, STRONG_NOTE)], width)
     for parcel in data.parcels:
-        tracking = parcel.tracking or "to follow"
-        title = f"Parcel {parcel.number} of {len(data.parcels)}, tracking number {tracking}"
+        told = [f"Parcel {parcel.number} of {len(data.parcels)}", parcel.measures, parcel.carrier]
+        tracking = f"tracking number {parcel.tracking or 'to follow'}"
+        title = ", ".join([*filter(None, told), tracking])
         story += [
             CondPageBreak(25 * mm),
             SectionHead(str(parcel.number), title),
@@ -173,11 +193,10 @@ def _parcel(parcel: PackedParcel, width: float, pages: dict[int, Count]) -> Flow
 
 
 def _unit_row(unit: PackedUnit, pages: dict[int, Count]) -> list[object]:
-    remarks = ["caps on every open port" if unit.caps_on else "caps missing"]
+    remarks = [f"caps on {', '.join(unit.caps)}" if unit.caps else "no caps"]
     if unit.as_found:
         remarks.append("returned as found: not tested, no warranty")
-    if unit.paper:
-        remarks.append(unit.paper)
+    remarks += filter(None, [unit.paper, unit.exchange])
     name = f"{unit.type_name}, maker's serial {unit.maker_serial or NOT_AVAILABLE}"
     packed = [_Tally(pages, Count(units=1)), para(PACKED, NOTE)]
     return [
@@ -191,7 +210,7 @@ def _unit_row(unit: PackedUnit, pages: dict[int, Count]) -> list[object]:
 
 def _item_rows(unit: PackedUnit, pages: dict[int, Count]) -> Iterator[list[object]]:
     for item in unit.items:
-        packed = [_Tally(pages, Count(accessories=1)), para(PACKED, NOTE)]
+        packed = [_Tally(pages, Count(accessories=int(item.counts))), para(PACKED, NOTE)]
         yield [
             "",
             para(f"– {item.label}", NOTE),

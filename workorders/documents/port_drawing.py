@@ -5,21 +5,25 @@ from dataclasses import dataclass
 
 from reportlab.graphics.shapes import Circle, Drawing, Line, Rect, String
 from reportlab.lib.units import mm
+from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from shop.documents.paper import BODY, INK, MUTED, STRONG
 
 FAMILIES = ("cylinder", "power unit", "valve block")
 BODY_HEIGHT, ROD_HEIGHT, ROD_LENGTH = 15 * mm, 5 * mm, 24 * mm
 LINE_LENGTH, RADIUS, TAG_HEIGHT = 9 * mm, 3.4 * mm, 5.6 * mm
+LINE_HEIGHT = 3.2 * mm  # of what stands below the number of a hose
 LARGEST_WIDTH = 150 * mm
 MOST_PORTS = 8
 
 
 @dataclass(frozen=True, kw_only=True)
 class PortRow:
-    """A port: its code, name, fitting, hose number and cap.
+    """A port: its code, name, fitting and cap, and the hose that belongs on it.
 
-    `along` is its place on the body from 0 (end cap) to 1 (rod end), None where it is not known.
+    `length` and `far_end` are those of the hose, `whereabouts` says where it is: on its port, loose
+    in the parcel, or not with this unit. `along` is the port's place on the body from 0 (end cap) to
+    1 (rod end), None where it is not known.
     """
 
     code: str
@@ -28,6 +32,9 @@ class PortRow:
     hose: str = ""
     cap: str = ""
     along: float | None = None
+    length: str = ""
+    far_end: str = ""
+    whereabouts: str = ""
 
     def __post_init__(self) -> None:
         if self.along is not None and not 0 <= self.along <= 1:
@@ -52,7 +59,8 @@ def port_drawing(family: str, ports: Sequence[PortRow], width: float) -> Drawing
     # Without the places the body has no ends to tell apart, so no rod is drawn.
     rod = ROD_LENGTH if family == "cylinder" and places_known(ports) else 0
     body = width - rod
-    floor = TAG_HEIGHT + LINE_LENGTH
+    tag = TAG_HEIGHT + LINE_HEIGHT * _lines_below(ports)
+    floor = tag + LINE_LENGTH
     drawing = Drawing(width, floor + BODY_HEIGHT + 1, initialFontName=BODY)
     drawing.add(Rect(0, floor, body, BODY_HEIGHT, fillColor=None, strokeColor=INK, strokeWidth=1))
     if rod:
@@ -63,8 +71,9 @@ def port_drawing(family: str, ports: Sequence[PortRow], width: float) -> Drawing
         )
         drawing.add(_text(body + rod / 2, floor + BODY_HEIGHT * 0.78, "rod", BODY, 7))
     drawing.add(_text(body / 2, floor + BODY_HEIGHT * 0.68, family, BODY, 7.5))
+    room = body / len(ports)
     for port, centre in zip(ports, _centres(ports, body), strict=True):
-        _draw_port(drawing, port, centre, floor)
+        _draw_port(drawing, port, centre, floor, tag, room)
     return drawing
 
 
@@ -75,13 +84,33 @@ def _centres(ports: Sequence[PortRow], body: float) -> list[float]:
     return [body * (at + 0.5) / len(ports) for at in range(len(ports))]
 
 
-def _draw_port(drawing: Drawing, port: PortRow, centre: float, floor: float) -> None:
+def _lines_below(ports: Sequence[PortRow]) -> int:
+    """Return how many lines stand below the numbers of the hoses: length, and far end."""
+    return any(port.length for port in ports) + any(port.far_end for port in ports)
+
+
+def _shortened(text: str, size: float, room: float) -> str:
+    """Return a text that fits; the table beside the drawing has it in full."""
+    if stringWidth(text, BODY, size) <= room:
+        return text
+    while text and stringWidth(f"{text}…", BODY, size) > room:
+        text = text[:-1]
+    return f"{text.rstrip()}…"
+
+
+def _draw_port(drawing: Drawing, port: PortRow, centre: float, floor: float, tag: float, room: float) -> None:
     middle = floor + RADIUS + 1.2 * mm
     drawing.add(Circle(centre, middle, RADIUS, fillColor=None, strokeColor=INK, strokeWidth=0.9))
     drawing.add(_text(centre, middle - 2.6, port.code, STRONG, 7))
-    drawing.add(Line(centre, TAG_HEIGHT, centre, middle - RADIUS, strokeColor=INK, strokeWidth=1.4))
+    drawing.add(Line(centre, tag, centre, middle - RADIUS, strokeColor=INK, strokeWidth=1.4))
     label = f"hose {port.hose}" if port.hose else "no hose"
-    drawing.add(_text(centre, 1.4 * mm, label, STRONG if port.hose else BODY, 8))
+    low = tag - TAG_HEIGHT + 1.4 * mm
+    drawing.add(_text(centre, low, label, STRONG if port.hose else BODY, 8))
+    for line in filter(None, (port.length, port.far_end)):
+        low -= LINE_HEIGHT
+        # A port near the end of the body has less room on that side.
+        fits = min(room, 2 * min(centre, drawing.width - centre)) - 2
+        drawing.add(_text(centre, low, _shortened(line, 7, fits), BODY, 7))
 
 
 def _text(x: float, y: float, text: str, face: str, size: float) -> String:

@@ -9,7 +9,7 @@ from shop.documents.paper import BODY
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 NOT_AVAILABLE = "N/A"
-MARKS = {"passes": "✓", "fails": "✗", "not decided": "?", "invalid": "–"}
+MARKS = {"passes": "✓", "fails": "✗", "not decided": "?", "invalid": "–", "recorded": "·"}
 
 
 def day(value: date | None) -> str:

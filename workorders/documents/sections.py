@@ -1,23 +1,32 @@
 """Sections that more than one paper prints: findings, measurements, who did what, the signature."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
-from reportlab.platypus import Flowable
+from reportlab.lib.units import mm
+from reportlab.platypus import Flowable, Spacer
 
+from shop.documents.paper import BODY
 from workorders.documents.cautions import Caution
 from workorders.documents.certificate_data import (
     Act,
     ComponentRow,
     Customer,
+    HoldChart,
+    InstrumentRow,
     MeasurementRow,
     PositionRow,
     Signature,
     UnitIdentity,
 )
-from workorders.documents.letterhead import BOX_PADDING, boxed, end_mark
-from workorders.documents.printed import judged, moment, plain
-from workorders.documents.sheet import DIGEST, NOTE, TEXT, facts, grid, para, table
+from workorders.documents.letterhead import BOX_PADDING, boxed, end_mark, small_print
+from workorders.documents.port_drawing import PortRow, places_known, port_drawing
+from workorders.documents.printed import day, judged, moment, plain
+from workorders.documents.sheet import DIGEST, NOTE, SMALL, TEXT, facts, grid, para, table
+from workorders.documents.trace_chart import hold_chart
 from workorders.documents.words import Words, strong
+
+CHART_HEIGHT, CHART_GAP, CHART_SCALE = 31 * mm, 6, 0.7
 
 
 def identity_pairs(
@@ -73,6 +82,37 @@ def components_section(components: Sequence[ComponentRow], width: float) -> list
     return grid(heads, rows, (30, 15, 18, 9, 18, 10), width) + notes((r.name, r.note) for r in components)
 
 
+def hoses_table(ports: Sequence[PortRow], width: float) -> list[Flowable]:
+    """Print each hose with its port, length and far end, and where it is; nothing where none is known."""
+    rows = [
+        (port.hose, f"{port.code} {port.name}", port.length, port.far_end, port.whereabouts)
+        for port in ports
+        if port.hose
+    ]
+    if not any(port.length or port.far_end or port.whereabouts for port in ports):
+        return []
+    heads = ("Hose", "On port", "Length", "Far end", "Where it is")
+    return [Spacer(0, 2 * mm), *grid(heads, rows, (10, 26, 14, 32, 18), width, NOTE)]
+
+
+def drawn_ports(family: str, ports: Sequence[PortRow], width: float) -> list[Flowable]:
+    """Draw which hose goes to which port; nothing where there are no ports or too many to read."""
+    drawing = port_drawing(family, ports, width)
+    if drawing is None:
+        return []
+    known = "places along the body as on the unit"
+    places = known if places_known(ports) else "ports in the order of the table"
+    words = f"Not to scale; {places}. Each hose belongs on the port of its number."
+    return [Spacer(0, 2 * mm), drawing, small_print(words)]
+
+
+def ports_section(family: str, ports: Sequence[PortRow], width: float) -> list[Flowable]:
+    """Print the ports with the hose of each, and draw them."""
+    rows = [(f"{port.code} {port.name}", port.fitting, port.hose) for port in ports]
+    table = grid(("Port", "Fitting", "Hose"), rows, (40, 40, 20), width)
+    return [*table, *hoses_table(ports, width), *drawn_ports(family, ports, width)]
+
+
 def measurements_section(measurements: Sequence[MeasurementRow], width: float) -> list[Flowable]:
     """Print measured sizes against their limits."""
     heads = ("What", "When", "Value", "Limit", "Verdict", "Instrument")
@@ -81,6 +121,37 @@ def measurements_section(measurements: Sequence[MeasurementRow], width: float) -
         for r in measurements
     ]
     return grid(heads, rows, (29, 14, 13, 22, 12, 10), width)
+
+
+def charts_section(charts: Sequence[HoldChart], width: float) -> list[Flowable]:
+    """Lay charts of holds out, one over the whole width or two to a row; nothing without any."""
+    if not charts:
+        return []
+    columns = min(len(charts), 2)
+    cells: list[list[Flowable]] = [_chart(chart, width / columns - CHART_GAP) for chart in charts]
+    if len(cells) % columns:
+        cells.append([])
+    rows = [cells[at : at + columns] for at in range(0, len(cells), columns)]
+    return [table(rows, (1,) * columns, width, lines=False)]
+
+
+def _chart(chart: HoldChart, width: float) -> list[Flowable]:
+    # Short labels, since the legend is one line; what the limit is stands in the caption instead.
+    trace = replace(chart.trace, line_label="line fitted", limit_label="limit")
+    # Drawn larger and scaled down, so that its lettering fits that of the tables.
+    drawing = hold_chart(trace, font=BODY, width=width / CHART_SCALE, height=CHART_HEIGHT / CHART_SCALE)
+    drawing.initialFontName = BODY
+    drawing.renderScale = CHART_SCALE
+    drawing.hAlign = "LEFT"
+    limit = f" Limit drawn: {chart.trace.limit_label}." if chart.trace.limit_line else ""
+    return [drawing, para(chart.caption + limit, SMALL)]
+
+
+def instruments_section(instruments: Sequence[InstrumentRow], width: float) -> list[Flowable]:
+    """Print the instruments used, each with its calibration on the day."""
+    heads = ("Code", "What", "Range", "Accuracy", "Calibrated", "Due")
+    rows = [(r.code, r.what, r.range, r.accuracy, day(r.calibrated_on), day(r.due_on)) for r in instruments]
+    return grid(heads, rows, (12, 34, 16, 14, 12, 12), width)
 
 
 def acts_section(acts: Sequence[Act], width: float) -> list[Flowable]:

@@ -56,12 +56,16 @@ PLAIN = _style("plain", 9.5)
 
 @dataclass(frozen=True, kw_only=True)
 class Sheet:
-    """What stands on every page: kind of paper, its number, the shop, and what the foot of a page says."""
+    """What stands on every page: kind of paper, its number, the shop, and what the foot of a page says.
+
+    ``head`` stands between shop and number: a line to write on, say.
+    """
 
     kind: str
     number: str
     shop: str
     foot: Callable[[int], str] = lambda page: ""
+    head: str = ""
 
     @property
     def title(self) -> str:
@@ -205,6 +209,11 @@ def body_width(page_size: str) -> float:
     return float(page_size_points(page_size)[0] - (LEFT_MM + RIGHT_MM) * mm)
 
 
+def body_height(page_size: str) -> float:
+    """Give the height in points that a paper's text may take on one page."""
+    return float(page_size_points(page_size)[1] - (TOP_MM + BOTTOM_MM) * mm)
+
+
 @dataclass(frozen=True)
 class _Edges:
     """The four edges of the text area of one page size, in points from its lower left corner."""
@@ -254,6 +263,8 @@ def _draw_page(canvas: Canvas, sheet: Sheet, edges: _Edges, total: int) -> None:
     canvas.setFillColor(INK)
     canvas.setFont(BODY, 6.6)
     canvas.drawString(edges.left, top + 1.4 * mm, sheet.shop)
+    if sheet.head:
+        canvas.drawCentredString((edges.left + edges.right) / 2, top + 1.4 * mm, sheet.head)
     canvas.drawString(edges.left, bottom - 3.2 * mm, sheet.foot(canvas.getPageNumber()))
     canvas.setFont(STRONG, 6.6)
     canvas.drawRightString(edges.right, top + 1.4 * mm, sheet.title)

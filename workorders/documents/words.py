@@ -45,6 +45,13 @@ class Words(Flowable):
         pieces = [text] if isinstance(text, str) else text
         self.pieces = tuple((piece, style.fontName) if isinstance(piece, str) else piece for piece in pieces)
         self.lines: tuple[Line, ...] = ()
+        self.width = float("inf")
+
+    @property
+    def natural_width(self) -> float:
+        """The width in points that the text takes where nothing but its own line breaks ends a line."""
+        lines = broken(self.pieces, self.style.fontSize, float("inf"))
+        return self.indent + max(_width_of(line, self.style.fontSize) for line in lines)
 
     def wrap(self, width: float, height: float) -> tuple[float, float]:
         """Break the text into lines of a width."""
@@ -54,8 +61,12 @@ class Words(Flowable):
         return width, self.height
 
     def split(self, width: float, height: float) -> "list[Words]":
-        """Divide at the lines that fit the height; a first line is never left alone."""
-        self.wrap(width, height)
+        """Divide at the lines that fit the height; a first line is never left alone.
+
+        ReportLab's Table wraps a cell inside the padding and divides it without, so the lines stay as they
+        were wrapped where that was narrower.
+        """
+        self.wrap(min(width, self.width), height)
         fitting = int((height + FUZZ_POINTS) / self.style.leading)
         if fitting >= len(self.lines):
             return [self]

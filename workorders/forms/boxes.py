@@ -224,7 +224,7 @@ class LineForm(ShopForm):
         help_text="In words that find it again on the tray: colour, size, marks.",
     )
     unit_type = forms.ModelChoiceField(
-        UnitType.objects.order_by("code"), label="Unit type", required=False, empty_label="not known"
+        UnitType.objects.in_use().order_by("code"), label="Unit type", required=False, empty_label="not known"
     )
     note = forms.CharField(label="Note", max_length=300, required=False)
 

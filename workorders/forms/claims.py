@@ -10,7 +10,7 @@ from workorders.models import Claim, Warranty
 
 
 class ClaimForm(ShopForm):
-    """What a customer reports; the claimant is the warranty's recipient unless another is named."""
+    """What a customer reports; the claimant is the warranty's holder unless another is named."""
 
     reported = forms.CharField(
         label="What the customer reports",
@@ -20,17 +20,24 @@ class ClaimForm(ShopForm):
     claimant = forms.ModelChoiceField(
         Customer.objects.none(),
         label="Who claims",
-        help_text="The warranty belongs to its recipient; another owner may call.",
+        help_text="The warranty belongs to its holder; the workshop, or the owner, may call for them.",
     )
 
     def __init__(self, *args: Any, warranty: Warranty, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         order = warranty.rebuild.work_order
-        known = [warranty.recipient_id, order.customer_id]
+        sent = warranty.shipment.work_order
+        known = [
+            warranty.holder_id,
+            order.customer_id,
+            order.end_owner_id,
+            sent.customer_id,
+            sent.end_owner_id,
+        ]
         field = self.fields["claimant"]
         assert isinstance(field, forms.ModelChoiceField)
-        field.queryset = Customer.objects.filter(pk__in=known)
-        field.initial = warranty.recipient_id
+        field.queryset = Customer.objects.filter(pk__in=[pk for pk in known if pk])
+        field.initial = warranty.holder_id
 
 
 class AddToClaimForm(ShopForm):

@@ -7,6 +7,7 @@ from django import forms
 from shop.models import SealPosition
 from workorders.forms.receiving import PhotoForm
 from workorders.models import Finding
+from workorders.services.inside_leaks import DRIFT, DRIFT_IS_NO_PROOF, can_leak_inside
 from workorders.services.places import Place
 
 Condition, Cause, Action = Finding.Condition, Finding.Cause, Finding.Action
@@ -61,9 +62,23 @@ class FindingForm(PhotoForm):
     """
 
     bench = True
-    field_order = ("condition", "action", "cause", "note", "camera", "photo", "why")
+    conditions: tuple[Finding.Condition, ...] = OTHER_CONDITIONS
+    actions: tuple[Finding.Action, ...] = OTHER_ACTIONS
+    field_order: tuple[str, ...] = (
+        "condition",
+        "evidence",
+        "action",
+        "cause",
+        "note",
+        "camera",
+        "photo",
+        "why",
+    )
 
     condition = _tiles("Condition, as found")
+    evidence = _tiles(
+        "If it leaks inside: what shows it", required=False, help_text=DRIFT_IS_NO_PROOF, initial=""
+    )
     action = _tiles("Action")
     cause = _tiles("Likely cause", initial=Cause.NOT_DETERMINED)
     note = forms.CharField(
@@ -78,17 +93,30 @@ class FindingForm(PhotoForm):
     def __init__(
         self, *args: Any, place: Place, finding: Finding | None, signed: bool, **kwargs: Any
     ) -> None:
-        kwargs.setdefault("initial", _initial(place, finding))
+        kwargs.setdefault("initial", self.first_answer(place, finding))
         super().__init__(*args, **kwargs)
-        is_seal = isinstance(place, SealPosition)
+        if isinstance(place, SealPosition):
+            self.conditions, self.actions = SEAL_CONDITIONS, SEAL_ACTIONS
+        if can_leak_inside(place):
+            self.conditions = (*self.conditions[:-1], Condition.LEAKS_INSIDE, self.conditions[-1])
+            shown = [(each.value, str(each.label)) for each in Finding.Evidence if each.value]
+            self._choose("evidence", [*shown, (DRIFT, "drift under load")])
+        else:
+            del self.fields["evidence"]
         stands = [Condition(finding.condition)] if finding else []
-        conditions = dict.fromkeys([*(SEAL_CONDITIONS if is_seal else OTHER_CONDITIONS), *stands])
+        conditions = dict.fromkeys([*self.conditions, *stands])
         self._choose("condition", [(value, str(value.label)) for value in conditions])
-        actions = SEAL_ACTIONS if is_seal else OTHER_ACTIONS
-        self._choose("action", [(value, str(value.label)) for value in actions])
+        self._choose("action", [(value, str(value.label)) for value in self.actions])
         self._choose("cause", [(value, str(value.label)) for value in CAUSES])
         if not signed:
             del self.fields["why"]
+
+    def first_answer(self, place: Place, finding: Finding | None) -> dict[str, Any]:
+        """Return what the form shows at first: the finding that stands, or a seal as renewed."""
+        if finding:
+            names = ("condition", "evidence", "cause", "action", "note")
+            return {name: getattr(finding, name) for name in names}
+        return {"action": Action.RENEWED} if isinstance(place, SealPosition) else {}
 
     def _choose(self, name: str, choices: list[tuple[str, str]]) -> None:
         field = self.fields[name]
@@ -98,14 +126,7 @@ class FindingForm(PhotoForm):
     def clean(self) -> dict[str, Any]:
         """Point a cause of something nobody examined to its field."""
         data: dict[str, Any] = super().clean() or self.cleaned_data
-        unseen = data.get("condition") == Condition.NOT_EXAMINED
+        unseen = data.get("condition") in (Condition.NOT_EXAMINED, Condition.NOT_HERE)
         if unseen and data.get("cause") not in (None, Cause.NOT_DETERMINED):
             self.add_error("cause", "Nobody examined it: choose “cause not determined”.")
         return data
-
-
-def _initial(place: Place, finding: Finding | None) -> dict[str, Any]:
-    if finding:
-        names = ("condition", "cause", "action", "note")
-        return {name: getattr(finding, name) for name in names}
-    return {"action": Action.RENEWED} if isinstance(place, SealPosition) else {}

@@ -4,34 +4,25 @@ from typing import Any
 
 from django import forms
 
+from inventory.forms import picking
+from inventory.forms.picking import lot_reason_field
 from inventory.models import Lot
 from shop.forms import ShopForm, number_field
 from workorders.models import PartUsed
+from workorders.services.lookup import lots_of
 
 
-class LotField(forms.CharField):
-    """A lot number as scanned or typed, in any case; cleans to the lot."""
+class LotField(picking.LotField):
+    """A lot number as scanned or typed; also from a scanner set to another keyboard."""
 
-    def __init__(self, **kwargs: Any) -> None:
-        widget = forms.TextInput(
-            attrs={"autocapitalize": "characters", "autocomplete": "off", "spellcheck": "false"}
-        )
-        super().__init__(max_length=60, widget=widget, **kwargs)
-
-    def clean(self, value: Any) -> Any:
-        """Return the lot, or None where the field is optional and empty."""
-        text = super().clean(value).strip()
-        if not text:
-            return None
-        lot = find_lot(text)
-        if lot is None:
-            raise forms.ValidationError(f"No lot has the number {text}. Scan the label again.")
-        return lot
+    def find(self, text: str) -> Lot | None:
+        """Return the lot of a scanned label or a typed number."""
+        return find_lot(text)
 
 
 def find_lot(text: str) -> Lot | None:
-    """Return the lot of a scanned or typed number, in any case."""
-    return Lot.objects.select_related("part").filter(number__iexact=text.strip()).first()
+    """Return the lot of a scanned label or a typed number, in any case."""
+    return lots_of(text).select_related("part").first()
 
 
 def fit_reason_field() -> forms.CharField:
@@ -60,6 +51,7 @@ class UsePartForm(ShopForm):
         required=False,
         help_text="The piece is in the hand, and the ledger says that none is left. Stores settle it.",
     )
+    lot_reason = lot_reason_field()
     fit_reason = fit_reason_field()
     why = forms.CharField(
         label="Why the build is opened again",
@@ -79,7 +71,7 @@ class ScanForm(ShopForm):
 
     code = forms.CharField(
         label="Scan a lot or a packed kit",
-        max_length=60,
+        max_length=200,
         widget=forms.TextInput(
             attrs={
                 "data-scan": True,

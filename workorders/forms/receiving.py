@@ -6,8 +6,9 @@ from typing import Any, ClassVar
 from django import forms
 
 from shop.forms import ManyFilesInput, PhotosField, ShopForm
-from shop.models import MountingPlace, TypeRevision
+from shop.models import Customer, MountingPlace, TypeRevision
 from workorders.models import ArrivalItem, Claim, Photo, Rebuild
+from workorders.services.addresses import account_addresses
 from workorders.services.receiving import tidy_maker_serial
 from workorders.services.twins import twins_of
 
@@ -106,19 +107,22 @@ class IntakeForm(PhotoForm):
         ("Where it goes", ("destination", "shelf")),
     )
 
-    def __init__(self, *args: Any, revision: TypeRevision, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, revision: TypeRevision | None, **kwargs: Any) -> None:
+        """Offer the places and hoses of a revision; None where no type is known yet."""
         super().__init__(*args, **kwargs)
         self._offer_places(revision)
-        hoses = [(port.hose, f"{port.hose} (port {port.code})") for port in revision.ports.all() if port.hose]
+        rows = revision.hoses.select_related("port") if revision else ()
+        hoses = [(row.code, f"{row.code} (port {row.port.code})") for row in rows]
         if hoses:
             self._choice_field("hoses").choices = hoses
         else:
             del self.fields["hoses"]
             self.fields["other_hoses"].label = "Hoses attached, by number"
 
-    def _offer_places(self, revision: TypeRevision) -> None:
+    def _offer_places(self, revision: TypeRevision | None) -> None:
         """Offer the mounting places of the type, and name the twins that swap parts."""
-        places = MountingPlace.objects.filter(unit_type=revision.unit_type_id).select_related("application")
+        unit_type = revision.unit_type_id if revision else None
+        places = MountingPlace.objects.filter(unit_type=unit_type).select_related("application")
         if not places:
             del self.fields["mounting_place"]
             return
@@ -194,7 +198,7 @@ class CorrectIntakeForm(IntakeForm):
     def initial_of(rebuild: Rebuild) -> dict[str, Any]:
         """Return what the form shows at first: the intake as it stands."""
         items = list(rebuild.arrival_items.all())
-        known = {port.hose for port in rebuild.revision.ports.all() if port.hose}
+        known = set(rebuild.revision.hoses.values_list("code", flat=True))
         labels = {
             kind: [item.label for item in items if item.kind == kind] for kind in ArrivalItem.Kind.values
         }
@@ -217,7 +221,12 @@ class CorrectIntakeForm(IntakeForm):
 class MorePhotosForm(PhotoForm):
     """Photos to add to a rebuild."""
 
-    moment = forms.ChoiceField(label="When", choices=Photo.Moment, widget=forms.RadioSelect)
+    # The photo of a port is asked for at its hose, which says which port it shows.
+    moment = forms.ChoiceField(
+        label="When",
+        choices=[choice for choice in Photo.Moment.choices if choice[0] != Photo.Moment.PORT],
+        widget=forms.RadioSelect,
+    )
     caption = forms.CharField(label="What they show", max_length=160, required=False)
 
     field_order = ("moment", "caption", "camera", "photo")
@@ -243,9 +252,45 @@ class WorkOrderForm(ShopForm):
     note = forms.CharField(label="Note", required=False, widget=forms.Textarea(attrs={"rows": 2}))
 
 
+class OpenWorkOrderForm(WorkOrderForm):
+    """A work order to open: the order number that an account requires, and where it goes back to."""
+
+    goes_to = forms.ChoiceField(label="Where it goes back to", required=False, widget=forms.RadioSelect)
+
+    field_order = ("customer_order", "goes_to", "note")
+
+    def __init__(self, *args: Any, customer: Customer, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if customer.needs_order_number:
+            self.fields["customer_order"].help_text = "This account requires one; nothing is opened without."
+        self.addresses = account_addresses(customer)
+        field = self.fields["goes_to"]
+        assert isinstance(field, forms.ChoiceField)
+        if len(self.addresses) < 2:
+            del self.fields["goes_to"]
+            return
+        field.choices = [
+            (each.key, f"{each.title}: {', '.join(each.lines.splitlines())}") for each in self.addresses
+        ]
+        field.initial = self.addresses[0].key
+
+    @property
+    def head(self) -> dict[str, Any]:
+        """The cleaned data as keywords of `open_work_order`."""
+        data = dict(self.cleaned_data)
+        chosen = data.pop("goes_to", "")
+        return {**data, "ship_to": next((each.lines for each in self.addresses if each.key == chosen), "")}
+
+
 class ChangeWorkOrderForm(WorkOrderForm):
     """A correction of the head, with the reason."""
 
+    bill_to = forms.CharField(
+        label="Bill to", max_length=600, required=False, widget=forms.Textarea(attrs={"rows": 4})
+    )
+    ship_to = forms.CharField(
+        label="Ship to", max_length=600, required=False, widget=forms.Textarea(attrs={"rows": 4})
+    )
     why = forms.CharField(label="Reason for the change", max_length=200)
 
 

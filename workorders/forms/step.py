@@ -1,44 +1,27 @@
 """The form of one test step, built from the limits of the plan: data, not a form of its own."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django import forms
 
+from shop.errors import RuleBroken
 from shop.forms import ShopForm, number_field
 from shop.models import StepLimit
 from workorders.calc.trace import PRESSURE_UNITS, TIME_UNITS, TraceMapping
-from workorders.models import Instrument, StepResult
+from workorders.forms.asked import field_of
+from workorders.models import StepResult
 from workorders.services.logger_files import Choices, Proposal
-from workorders.services.readings import expected_of, field_name
-from workorders.services.step_results import (
-    CountEntry,
-    Entry,
-    HandHoldEntry,
-    TraceEntry,
-    ValueEntry,
-    WitnessEntry,
-)
+from workorders.services.readings import field_name
+from workorders.services.step_results import BlankEntry, Entry, TraceEntry
+from workorders.services.ways import way_of
+from workorders.services.ways.base import INSTRUMENT
+from workorders.services.ways.hold import BLANK_ASKS, blank_entry
 
-Way = StepLimit.Judged
 Fields = dict[str, forms.Field]
 PHOTO_TYPES = "image/jpeg,image/png,image/webp"
 # Offered where a file's own columns are not known yet.
 COLUMNS = tuple((number, f"column {number + 1}") for number in range(20))
-
-
-class InstrumentField(forms.ModelChoiceField):  # type: ignore[type-arg]
-    """A choice of the instruments of one quantity, with the state of their calibration."""
-
-    def __init__(self, *, quantity: str, unit: str, states: Mapping[int, str]) -> None:
-        rows = Instrument.objects.filter(retired=False, quantity=quantity, unit=unit)
-        super().__init__(rows, label="Instrument", empty_label="Choose the instrument")
-        self.states = states
-
-    def label_from_instance(self, obj: Instrument) -> str:
-        """Name an instrument with what stands against it."""
-        state = self.states.get(obj.pk, "")
-        return f"{obj}, to {obj.range_high:g} {obj.unit}" + (f" ({state})" if state else "")
 
 
 class StepForm(ShopForm):
@@ -65,8 +48,11 @@ class StepForm(ShopForm):
         # Named before the base class looks at its fields, so that their messages are the shop's.
         self.base_fields = {}  # type: ignore[misc]
         for limit in limits:
-            made = {} if limit.pk in proposals else FIELDS[limit.judged](limit, states)
-            self._add(_legend(limit), {field_name(limit, part): field for part, field in made.items()})
+            asks = () if limit.pk in proposals else way_of(limit).asks(limit)
+            self._add(_legend(limit), {field_name(limit, ask.part): field_of(ask, states) for ask in asks})
+            if asks and way_of(limit).from_file:
+                check = {field_name(limit, name): field for name, field in _blank_fields().items()}
+                self._add(f"{_name(limit)}: {_blank_legend(limit)}", check)
         self._add("With the step" if self.legends else "The step", _common_fields(again))
         super().__init__(*args, **kwargs)
 
@@ -85,23 +71,41 @@ class StepForm(ShopForm):
         return {limit: self._entry(limit, data) for limit in self.limits}
 
     def _entry(self, limit: StepLimit, data: Mapping[str, Any]) -> Entry:
-        proposal = self.proposals.get(limit.pk)
-        if proposal:
-            fit = proposal.evaluated.fit
-            return TraceEntry(
-                logger_file=proposal.logger_file,
-                mapping=proposal.trace.mapping,
-                window_start_s=fit.start_s,
-                window_end_s=fit.end_s,
-            )
-        return ENTRIES[limit.judged](lambda part: data.get(field_name(limit, part)))
+        def part(name: str) -> Any:
+            return data.get(field_name(limit, name))
+
+        try:
+            proposal = self.proposals.get(limit.pk)
+            return _from_file(proposal) if proposal else way_of(limit).entry(limit, part)
+        except RuleBroken as error:
+            named = {field_name(limit, name): text for name, text in error.fields.items()}
+            raise RuleBroken(error.message, named) from error
+
+
+def _from_file(proposal: Proposal) -> TraceEntry:
+    fit = proposal.evaluated.fit
+    return TraceEntry(
+        logger_file=proposal.logger_file,
+        mapping=proposal.trace.mapping,
+        window_start_s=fit.start_s,
+        window_end_s=fit.end_s,
+        blank=proposal.blank,
+    )
 
 
 def initial_of(result: StepResult | None) -> dict[str, Any]:
     """Return what was entered for a step by hand, so that a correction starts from it."""
     initial: dict[str, Any] = {"note": result.note} if result else {}
     for reading in result.readings.all() if result else ():
-        seen = {**reading.observed, "instrument": reading.instrument_id}
+        observed = reading.observed
+        seen = {name: value for name, value in observed.items() if name not in ("blank", "sha256")}
+        seen |= {f"blank_{part}": value for part, value in (observed.get("blank") or {}).items()}
+        counts = observed.get("counts_per_ml") or ()
+        seen |= dict(zip(("count_4um", "count_6um", "count_14um"), counts, strict=False))
+        for ask in way_of(reading.limit).asks(reading.limit):
+            if ask.kind == INSTRUMENT:
+                first = ask.part == INSTRUMENT
+                seen[ask.part] = reading.instrument_id if first else reading.second_instrument_id
         seen |= {part: format(raw, ".10g") for part, raw in seen.items() if isinstance(raw, float)}
         if "as_required" in seen:
             seen["as_required"] = "yes" if seen["as_required"] else "no"
@@ -118,76 +122,22 @@ def _common_fields(again: bool) -> Fields:
     return {"note": note, "photo": photo, **why}
 
 
+def _name(limit: StepLimit) -> str:
+    return limit.reading[:1].upper() + limit.reading[1:]
+
+
 def _legend(limit: StepLimit) -> str:
-    name = limit.reading[:1].upper() + limit.reading[1:]
-    by_hand = ", read by hand" if limit.judged == Way.DECAY else ""
-    return f"{name}{by_hand}: {limit.limit_text}"
+    by_hand = ", read by hand" if way_of(limit).from_file else ""
+    return f"{_name(limit)}{by_hand}: {limit.limit_text}"
 
 
-def _number(label: str, unit: str, **kwargs: Any) -> forms.Field:
-    if unit:
-        return number_field(label, unit=unit, **kwargs)
-    widget = forms.NumberInput(attrs={"inputmode": "decimal", "step": "any"})
-    return forms.DecimalField(label=label, widget=widget, **kwargs)
+def _blank_legend(limit: StepLimit) -> str:
+    when = "as this step asks" if limit.step.blank_required else "if it was checked"
+    return f"the rig blanked before it, {when}"
 
 
-def _instrument(limit: StepLimit, states: Mapping[int, str]) -> Fields:
-    quantity, unit = expected_of(limit)
-    return {"instrument": InstrumentField(quantity=quantity, unit=unit, states=states)} if quantity else {}
-
-
-def _value_fields(limit: StepLimit, states: Mapping[int, str]) -> Fields:
-    return {"value": _number("Reading", limit.unit), **_instrument(limit, states)}
-
-
-def _hold_fields(limit: StepLimit, states: Mapping[int, str]) -> Fields:
-    return {
-        "start_bar": number_field("Pressure at the start", unit="bar"),
-        "end_bar": number_field("Pressure at the end", unit="bar"),
-        "duration_s": number_field("Time between", unit="s", min_value=1),
-        **_instrument(limit, states),
-    }
-
-
-def _count(label: str, required: bool = True) -> forms.IntegerField:
-    widget = forms.NumberInput(attrs={"inputmode": "numeric"})
-    return forms.IntegerField(label=label, min_value=0, max_value=1_000_000, required=required, widget=widget)
-
-
-def _count_fields(limit: StepLimit, states: Mapping[int, str]) -> Fields:
-    return {"count": _count(f"Counted, {limit.unit}" if limit.unit else "Counted")}
-
-
-def _witness_fields(limit: StepLimit, states: Mapping[int, str]) -> Fields:
-    seen = forms.TypedChoiceField(
-        label="Seen",
-        choices=[("yes", "as required"), ("no", "not as required")],
-        coerce=lambda value: value == "yes",
-        widget=forms.RadioSelect,
-    )
-    count = _count("Counted", required=False)
-    count.help_text = "A witnessed observation needs a count, a photo or a note."
-    return {"as_required": seen, "count": count}
-
-
-FIELDS: Mapping[str, Callable[[StepLimit, Mapping[int, str]], Fields]] = {
-    Way.VALUE: _value_fields,
-    Way.DECAY: _hold_fields,
-    Way.COUNT: _count_fields,
-    Way.WITNESS: _witness_fields,
-}
-Part = Callable[[str], Any]
-ENTRIES: Mapping[str, Callable[[Part], Entry]] = {
-    Way.VALUE: lambda part: ValueEntry(value=float(part("value")), instrument=part("instrument")),
-    Way.DECAY: lambda part: HandHoldEntry(
-        start_bar=float(part("start_bar")),
-        end_bar=float(part("end_bar")),
-        duration_s=float(part("duration_s")),
-        instrument=part("instrument"),
-    ),
-    Way.COUNT: lambda part: CountEntry(count=part("count")),
-    Way.WITNESS: lambda part: WitnessEntry(as_required=part("as_required"), count=part("count")),
-}
+def _blank_fields() -> Fields:
+    return {ask.part: field_of(ask, {}) for ask in BLANK_ASKS}
 
 
 class _MappingForm(ShopForm):
@@ -236,13 +186,16 @@ class UploadForm(_MappingForm):
     field_order = ["file", "instrument"]
 
     def __init__(self, *args: Any, limit: StepLimit, states: Mapping[int, str], **kwargs: Any) -> None:
-        self.base_fields = {**type(self).base_fields, **_instrument(limit, states)}  # type: ignore[misc]
+        asked = {
+            ask.part: field_of(ask, states) for ask in way_of(limit).asks(limit) if ask.kind == INSTRUMENT
+        }
+        self.base_fields = {**type(self).base_fields, **asked}  # type: ignore[misc]
         # Ids of its own: the same reading is asked for by hand on the same page.
         super().__init__(*args, prefix=f"r{limit.pk}", auto_id="of_file_%s", **kwargs)
 
 
 class ChoicesForm(_MappingForm):
-    """Window and columns of a logger file that is shown for confirmation."""
+    """Window and columns of a logger file that is shown for confirmation, and the blanked rig."""
 
     file = forms.IntegerField(widget=forms.HiddenInput)
     start = number_field("Window from", unit="s", required=False)
@@ -250,7 +203,27 @@ class ChoicesForm(_MappingForm):
     field_order = ["file", "start", "end"]
 
     def __init__(self, *args: Any, limit: StepLimit, **kwargs: Any) -> None:
+        # The blanked rig counts in the verdict as it would be, so it is asked here and not below.
+        check = [ask.part for ask in BLANK_ASKS]
+        self.groups = [(_blank_legend(limit).capitalize(), check)]  # type: ignore[misc]
+        self.base_fields = {**type(self).base_fields, **_blank_fields()}  # type: ignore[misc]
         super().__init__(*args, prefix=f"r{limit.pk}", **kwargs)
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse a check of the blanked rig with figures missing."""
+        cleaned = super().clean() or self.cleaned_data
+        self.blank: BlankEntry | None = None
+        try:
+            self.blank = blank_entry(cleaned.get)
+        except RuleBroken as error:
+            for name, text in error.fields.items():
+                self.add_error(name, text)
+        return cleaned
+
+    def blank_values(self) -> dict[str, str]:
+        """Return the check of the blanked rig as it was typed, by field."""
+        typed = {ask.part: self.data.get(self.add_prefix(ask.part), "") for ask in BLANK_ASKS}
+        return {name: str(value) for name, value in typed.items() if value}
 
     @property
     def choices(self) -> Choices:
@@ -260,4 +233,5 @@ class ChoicesForm(_MappingForm):
             mapping=self.mapping,
             start_s=None if start is None else float(start),
             end_s=None if end is None else float(end),
+            blank=self.blank,
         )

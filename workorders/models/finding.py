@@ -1,38 +1,50 @@
-"""Findings, measurements and rework: what teardown showed and what was done about it."""
+"""Findings and measurements: what teardown showed."""
+
+from collections.abc import Sequence
+from functools import reduce
+from operator import or_
 
 from django.db import models
 from django.db.models import F, Q
 
-from shop.models import Component, DimensionLimit, Port, SealPosition, Tracked
+from shop.models import Component, DimensionLimit, Hose, Port, SealPosition, Tracked
 
 from .instrument import Instrument
 from .rebuild import Rebuild
 
-AT_ONE_PLACE = (
-    Q(position__isnull=False, component__isnull=True, port__isnull=True)
-    | Q(position__isnull=True, component__isnull=False, port__isnull=True)
-    | Q(position__isnull=True, component__isnull=True, port__isnull=False)
-)
+# The fields that point to a place: also the kinds of place, in the order in which they are shown.
+PLACE_FIELDS = ("position", "component", "port", "hose")
+
+
+def exactly_one(names: Sequence[str]) -> Q:
+    """Return the condition that one of the named fields is set and the others are not."""
+    ways = (Q(**{f"{name}__isnull": name != chosen for name in names}) for chosen in names)
+    return reduce(or_, ways)
 
 
 class AtPlace(models.Model):
-    """A row about one seal position, component or port of the unit."""
+    """A row about one seal position, component, port or hose of the unit."""
 
     position = models.ForeignKey(SealPosition, models.PROTECT, null=True, blank=True, related_name="+")
     component = models.ForeignKey(Component, models.PROTECT, null=True, blank=True, related_name="+")
     port = models.ForeignKey(Port, models.PROTECT, null=True, blank=True, related_name="+")
+    hose = models.ForeignKey(Hose, models.PROTECT, null=True, blank=True, related_name="+")
 
     class Meta:
         abstract = True
 
     @property
-    def place(self) -> SealPosition | Component | Port | None:
-        """The position, component or port that the row is about."""
-        return self.position or self.component or self.port
+    def place(self) -> SealPosition | Component | Port | Hose | None:
+        """The position, component, port or hose that the row is about."""
+        return self.position or self.component or self.port or self.hose
+
+
+# A hose in one of these goes out again only with a reason of the lead (common practice, no source).
+UNSAFE_HOSE = ("chafed_through", "swollen", "blistered", "cracked", "leaking_crimp")
 
 
 class Finding(AtPlace, Tracked):
-    """What teardown showed at one seal position, component or port."""
+    """What teardown showed at one seal position, component, port or hose."""
 
     class Condition(models.TextChoices):
         SOUND = "sound", "sound"
@@ -53,7 +65,14 @@ class Finding(AtPlace, Tracked):
         LOOSE = "loose", "loose"
         BLOCKED = "blocked", "blocked"
         MISSING = "missing", "missing"
+        CHAFED_COVER = "chafed_cover", "chafed, cover only"
+        CHAFED_THROUGH = "chafed_through", "chafed to the reinforcement"
+        KINKED = "kinked", "kinked"
+        LEAKING_CRIMP = "leaking_crimp", "leaking at the crimp"
+        END_CORRODED = "end_corroded", "end fitting corroded"
+        LEAKS_INSIDE = "leaks_inside", "leaks inside, past the piston"
         NOT_EXAMINED = "not_examined", "not examined"
+        NOT_HERE = "not_here", "not here, stayed with the machine"
 
     class Cause(models.TextChoices):
         NONE = "none", "no fault found"
@@ -70,31 +89,46 @@ class Finding(AtPlace, Tracked):
         CORROSION = "corrosion", "corrosion"
         NOT_DETERMINED = "not_determined", "cause not determined"
 
+    class Evidence(models.TextChoices):
+        """What shows a leak past a piston; drift is not among it, since it shows none."""
+
+        NONE = "", "not asked"
+        BYPASS = "bypass", "a bypass step that failed"
+        SEEN = "seen", "damage seen at the seal, its groove or the bore"
+
     class Action(models.TextChoices):
         RENEWED = "renewed", "renewed"
         KEPT = "kept", "kept"
         REWORKED = "reworked", "reworked"
         REJECTED = "rejected", "rejected, unit not worth rebuilding"
+        NONE = "none", "nothing, not here"
 
     rebuild = models.ForeignKey(Rebuild, models.PROTECT, related_name="findings")
     condition = models.CharField(max_length=16, choices=Condition)
     cause = models.CharField(max_length=16, choices=Cause)
     action = models.CharField(max_length=10, choices=Action)
     note = models.TextField(blank=True)
+    length_mm = models.FloatField("length as found, mm", null=True, blank=True)
+    kept_reason = models.CharField("why it is kept", max_length=200, blank=True, default="")
+    no_photo_reason = models.CharField("why its port has no photo", max_length=200, blank=True, default="")
+    evidence = models.CharField("shown by", max_length=6, choices=Evidence, blank=True, default="")
+    evidence_result = models.ForeignKey(
+        "workorders.StepResult", models.PROTECT, null=True, blank=True, related_name="+"
+    )
     found_at = models.DateTimeField()
     found_by = models.ForeignKey("shop.User", models.PROTECT, related_name="+")
 
     class Meta:
         # SQLite sorts empty keys first and PostgreSQL last: said aloud, both give seals first.
         ordering = [
-            *(F(f"{place}__order").asc(nulls_last=True) for place in ("position", "component", "port")),
+            *(F(f"{place}__order").asc(nulls_last=True) for place in PLACE_FIELDS),
             "pk",
         ]
         constraints = [
             models.CheckConstraint(
                 name="workorders_finding_one_place",
-                condition=AT_ONE_PLACE,
-                violation_error_message="A finding is about one position, component or port.",
+                condition=exactly_one(PLACE_FIELDS),
+                violation_error_message="A finding is about one position, component, port or hose.",
             ),
             *[
                 models.UniqueConstraint(
@@ -103,7 +137,7 @@ class Finding(AtPlace, Tracked):
                     name=f"workorders_finding_{place}_once",
                     violation_error_message="This place has its finding already; change that one.",
                 )
-                for place in ("position", "component", "port")
+                for place in PLACE_FIELDS
             ],
             models.CheckConstraint(
                 name="workorders_finding_unseen_has_no_cause",
@@ -112,10 +146,54 @@ class Finding(AtPlace, Tracked):
                     "What was not examined has no known cause: choose 'cause not determined'."
                 ),
             ),
+            models.CheckConstraint(
+                name="workorders_finding_hose_not_here",
+                condition=(~Q(condition="not_here") & ~Q(action="none"))
+                | Q(condition="not_here", action="none", cause="not_determined", hose__isnull=False),
+                violation_error_message=(
+                    "Only a hose can be not here; nothing is done to it, and no cause is known."
+                ),
+            ),
+            models.CheckConstraint(
+                name="workorders_finding_unsafe_hose_kept",
+                condition=Q(hose__isnull=True)
+                | ~Q(action="kept", condition__in=UNSAFE_HOSE)
+                | ~Q(kept_reason=""),
+                violation_error_message=(
+                    "A hose in this state is replaced. The lead alone may keep it, with a reason."
+                ),
+            ),
+            models.CheckConstraint(
+                name="workorders_finding_length_of_hose",
+                condition=Q(length_mm__isnull=True) | Q(length_mm__gt=0, hose__isnull=False),
+                violation_error_message="Only a hose has its length taken, above 0 mm.",
+            ),
+            models.CheckConstraint(
+                name="workorders_finding_leak_inside_shown",
+                condition=~Q(condition="leaks_inside")
+                | Q(evidence="bypass", evidence_result__isnull=False)
+                | (Q(evidence="seen") & ~Q(note="")),
+                violation_error_message=(
+                    "A piston seal that leaks inside is shown by a bypass step that failed, or by damage "
+                    "that was seen and noted. Drift does not show it."
+                ),
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.place}: {self.get_condition_display()}"
+
+    @property
+    def note_in_full(self) -> str:
+        """The note with what is recorded of a hose beside it: its length, and the reasons given."""
+        parts = [
+            self.note,
+            f"Shown by: {self.get_evidence_display()}." if self.evidence else "",
+            f"Length as found {self.length_mm:g} mm." if self.length_mm else "",
+            f"Kept by the lead's word: {self.kept_reason}" if self.kept_reason else "",
+            f"No photo of its port: {self.no_photo_reason}" if self.no_photo_reason else "",
+        ]
+        return " ".join(part for part in parts if part)
 
 
 class Measurement(Tracked):
@@ -171,35 +249,9 @@ class Measurement(Tracked):
 
     @property
     def verdict(self) -> str:
-        """Passes, fails, or not decided where the sum that should judge could not."""
+        """Passes, fails, or not decided where the sum that should judge could not, or nothing judges yet."""
         if not self.within:
             return "fails"
+        if self.limit.is_judged_by_nothing:
+            return "not decided"
         return "not decided" if self.limit.is_judged_by_sum and self.sum_within is None else "passes"
-
-
-class Operation(AtPlace, Tracked):
-    """A rework operation with who did it and with which tool."""
-
-    class Kind(models.TextChoices):
-        CRIMP_REMOVED = "crimp_removed", "crimp machined out"
-        PORT_SEAL_RENEWED = "port_seal_renewed", "port seal renewed"
-        HOSE_CLIPPED = "hose_clipped", "hose held by screwed clip"
-        THREAD_REPAIRED = "thread_repaired", "thread repaired"
-        SLEEVED = "sleeved", "sleeved"
-        HONED = "honed", "honed"
-        POLISHED = "polished", "polished"
-        CLEANED = "cleaned", "cleaned"
-        OTHER = "other", "other rework"
-
-    rebuild = models.ForeignKey(Rebuild, models.PROTECT, related_name="operations")
-    kind = models.CharField(max_length=20, choices=Kind)
-    tool = models.CharField(max_length=120)
-    note = models.TextField(blank=True)
-    done_at = models.DateTimeField()
-    done_by = models.ForeignKey("shop.User", models.PROTECT, related_name="+")
-
-    class Meta:
-        ordering = ["done_at", "pk"]
-
-    def __str__(self) -> str:
-        return f"{self.get_kind_display()}, {self.place}" if self.place else self.get_kind_display()

@@ -81,6 +81,7 @@ class OutsideWork(Tracked):
     bake_basis = models.CharField("by whom, or on what basis", max_length=300, blank=True)
     certificate = models.ForeignKey(StoredFile, models.PROTECT, null=True, blank=True, related_name="+")
     note = models.TextField(blank=True)
+    price = models.DecimalField("what it cost", max_digits=10, decimal_places=2, null=True, blank=True)
     cancelled_at = models.DateTimeField(null=True, blank=True)
     cancelled_by = models.ForeignKey("shop.User", models.PROTECT, null=True, blank=True, related_name="+")
     cancel_reason = models.CharField("why it is cancelled", max_length=300, blank=True)
@@ -102,6 +103,7 @@ class OutsideWork(Tracked):
                     ("unit", ["rebuild"], True),
                 )
             ],
+            rule("price_not_negative", Q(price__isnull=True) | Q(price__gte=0), "A price is not negative."),
             rule("asks", ~Q(asked=""), "Say what is asked of the supplier."),
             rule(
                 "return_has_person",

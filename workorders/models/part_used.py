@@ -6,7 +6,8 @@ from django.db.models import Q
 from inventory.models import Lot, Movement
 from shop.models import AppendOnly
 
-from .finding import AtPlace, Operation
+from .finding import AtPlace
+from .operation import Operation
 from .rebuild import Rebuild
 
 
@@ -29,6 +30,9 @@ class PartUsed(AtPlace, AppendOnly):
     found_in_bin = models.BooleanField(default=False)
     fit_reason = models.CharField("why it goes in although it does not fit", max_length=300, blank=True)
     fit_warning = models.TextField("what does not fit or is uncertain", blank=True)
+    lot_reason = models.CharField("why this lot and not the one to expire first", max_length=300, blank=True)
+    lot_warning = models.CharField("which lot was passed over", max_length=200, blank=True)
+    upgrade = models.CharField("upgraded material, as the kit stated it", max_length=400, blank=True)
 
     class Meta:
         ordering = ["pk"]

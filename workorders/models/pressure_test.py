@@ -1,5 +1,6 @@
 """Pressure tests: one performance of a test plan, with readings and traces."""
 
+import math
 from typing import Any
 
 from django.db import models
@@ -7,18 +8,20 @@ from django.db.models import F, Q
 from django.urls import reverse
 
 from shop.models import AppendOnly, Fluid, StepLimit, StoredFile, TestPlan, TestStep, Tracked
+from workorders.calc.uncertainty import PART_WORDS
 
 from .instrument import Instrument
 from .rebuild import Rebuild, Signature
 
 
 class Verdict(models.TextChoices):
-    """The words of a verdict."""
+    """The words of a verdict; ``recorded`` is that of a reading without a limit."""
 
     PASSES = "passes", "passes"
     FAILS = "fails", "fails"
     NOT_DECIDED = "not_decided", "not decided"
     INVALID = "invalid", "invalid"
+    RECORDED = "recorded", "recorded"
 
 
 class FluidDecision(AppendOnly):
@@ -126,7 +129,9 @@ class StepResult(Tracked):
 class Reading(Tracked):
     """One reading of a step, kept as observed before anything is computed from it.
 
-    ``value`` is what is judged; ``observed`` keeps the raw entries it came from.
+    ``value`` is what is judged; ``observed`` keeps the raw entries it came from, ``budget`` the standard
+    uncertainties that its own is made of, by name. ``instrument`` is the one that the value was read
+    from; a second one stands in ``observed`` with its facts, and in ``second_instrument``.
     """
 
     result = models.ForeignKey(StepResult, models.PROTECT, related_name="readings")
@@ -135,9 +140,13 @@ class Reading(Tracked):
     uncertainty = models.FloatField("expanded uncertainty, k = 2", null=True, blank=True)
     unit = models.CharField(max_length=12, blank=True)
     verdict = models.CharField(max_length=12, choices=Verdict)
-    arithmetic = models.CharField(max_length=400)
+    arithmetic = models.CharField(max_length=600)
+    budget: Any = models.JSONField("standard uncertainties", default=list, blank=True)
     observed: Any = models.JSONField(default=dict)
     instrument = models.ForeignKey(Instrument, models.PROTECT, null=True, blank=True, related_name="readings")
+    second_instrument = models.ForeignKey(
+        Instrument, models.PROTECT, null=True, blank=True, related_name="second_readings"
+    )
 
     class Meta:
         ordering = ["limit__order"]
@@ -151,6 +160,16 @@ class Reading(Tracked):
 
     def __str__(self) -> str:
         return f"{self.limit.reading}: {self.value} {self.unit}"
+
+    @property
+    def budget_rows(self) -> list[tuple[str, float]]:
+        """The standard uncertainties by their names in words, in the unit of the reading."""
+        return [(PART_WORDS.get(name, name), value) for name, value in self.budget]
+
+    @property
+    def combined(self) -> float:
+        """Their combined standard uncertainty, in the unit of the reading."""
+        return math.hypot(*(value for _name, value in self.budget))
 
 
 class LoggerFile(AppendOnly):

@@ -4,7 +4,7 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
-from shop.models import AppendOnly, Fluid, MountingPlace, StoredFile, Tracked, TypeRevision
+from shop.models import AppendOnly, Fluid, MountingPlace, Port, StoredFile, Tracked, TypeRevision
 
 from .unit import Unit
 from .work_order import WorkOrder
@@ -141,6 +141,7 @@ class Photo(AppendOnly):
 
     class Moment(models.TextChoices):
         RECEIVING = "receiving", "before anything is loosened"
+        PORT = "port", "port, before its hose comes off"
         TEARDOWN = "teardown", "teardown"
         BUILD = "build", "building"
         TEST = "test", "on test"
@@ -151,12 +152,20 @@ class Photo(AppendOnly):
     finding = models.ForeignKey(
         "workorders.Finding", models.PROTECT, null=True, blank=True, related_name="photos"
     )
+    port = models.ForeignKey(Port, models.PROTECT, null=True, blank=True, related_name="+")
     moment = models.CharField(max_length=10, choices=Moment)
     caption = models.CharField(max_length=160, blank=True)
     file = models.ForeignKey(StoredFile, models.PROTECT, related_name="+")
 
     class Meta:
         ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                name="workorders_photo_port_named",
+                condition=Q(moment="port", port__isnull=False) | (~Q(moment="port") & Q(port__isnull=True)),
+                violation_error_message="A photo from before a hose comes off names its port; no other does.",
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.caption or self.get_moment_display()

@@ -73,16 +73,72 @@ class Shipment(AppendOnly):
         return reverse("workorders:shipment", args=[self.number])
 
 
-class Parcel(Tracked):
-    """One parcel of a shipment; the tracking number may come later."""
+class Measured(models.Model):
+    """What the scale and the tape say of a parcel, as far as anybody asked them."""
+
+    weight_kg = models.FloatField("weight, kg", null=True, blank=True)
+    length_cm = models.FloatField("length, cm", null=True, blank=True)
+    width_cm = models.FloatField("width, cm", null=True, blank=True)
+    height_cm = models.FloatField("height, cm", null=True, blank=True)
+
+    class Meta:
+        abstract = True
+
+    @property
+    def measures(self) -> str:
+        """Weight and size as printed."""
+        return self.measures_of(self.weight_kg, self.size_cm)
+
+    @staticmethod
+    def measures_of(weight_kg: float | None, size_cm: tuple[float, float, float] | None) -> str:
+        """Write a weight and a size, such as ``4.2 kg, 60 × 20 × 15 cm``; empty without any."""
+        weight = [f"{weight_kg:g} kg"] if weight_kg is not None else []
+        size = [" × ".join(f"{side:g}" for side in size_cm) + " cm"] if size_cm else []
+        return ", ".join([*weight, *size])
+
+    @property
+    def size_cm(self) -> tuple[float, float, float] | None:
+        """Length, width and height, or None where nobody measured."""
+        if self.length_cm is None or self.width_cm is None or self.height_cm is None:
+            return None
+        return self.length_cm, self.width_cm, self.height_cm
+
+
+def measured_rules(table: str) -> list[models.CheckConstraint]:
+    """Return the checks of a table with a weight and a size."""
+    sides = ("length_cm", "width_cm", "height_cm")
+    no_size = Q(**{f"{side}__isnull": True for side in sides})
+    # A comparison with nothing is unknown, which passes: ask that each side is there.
+    size = Q(**{f"{side}__isnull": False for side in sides}, **{f"{side}__gt": 0 for side in sides})
+    return [
+        models.CheckConstraint(
+            name=f"workorders_{table}_weight",
+            condition=Q(weight_kg__isnull=True) | Q(weight_kg__gt=0),
+            violation_error_message="A parcel weighs more than 0 kg.",
+        ),
+        models.CheckConstraint(
+            name=f"workorders_{table}_size",
+            condition=no_size | size,
+            violation_error_message="Give length, width and height, each above 0 cm, or none of them.",
+        ),
+    ]
+
+
+class Parcel(Measured, Tracked):
+    """One parcel of a shipment; the tracking number may come later.
+
+    ``carrier`` is empty where the carrier of the shipment takes it.
+    """
 
     shipment = models.ForeignKey(Shipment, models.PROTECT, related_name="parcels")
     number = models.PositiveSmallIntegerField()
     tracking = models.CharField("tracking number", max_length=60, blank=True)
+    carrier = models.CharField(max_length=60, blank=True)
 
     class Meta:
         ordering = ["shipment", "number"]
         constraints = [
+            *measured_rules("parcel"),
             models.UniqueConstraint(
                 fields=["shipment", "number"],
                 name="workorders_parcel_number_once",
@@ -92,6 +148,11 @@ class Parcel(Tracked):
 
     def __str__(self) -> str:
         return f"{self.shipment} parcel {self.number}"
+
+    @property
+    def taken_by(self) -> str:
+        """Who carries it."""
+        return self.carrier or self.shipment.carrier
 
 
 class PackedUnit(AppendOnly):
@@ -111,7 +172,7 @@ class PackedUnit(AppendOnly):
 
 
 class Warranty(Tracked):
-    """The terms that start for one unit when it ships, for its recipient."""
+    """The terms that start for one unit when it ships, for the one who holds them."""
 
     class Policy(models.TextChoices):
         REMAINING_TERM = "remaining", "free repair or replacement for the remaining term"
@@ -119,7 +180,7 @@ class Warranty(Tracked):
 
     rebuild = models.OneToOneField(Rebuild, models.PROTECT, related_name="warranty")
     shipment = models.ForeignKey(Shipment, models.PROTECT, related_name="warranties")
-    recipient = models.ForeignKey(Customer, models.PROTECT, related_name="warranties")
+    holder = models.ForeignKey(Customer, models.PROTECT, related_name="warranties")
     starts_on = models.DateField()
     months = models.PositiveSmallIntegerField()
     ends_on = models.DateField(db_index=True)
@@ -138,6 +199,10 @@ class Warranty(Tracked):
 
     def __str__(self) -> str:
         return f"{self.rebuild} until {self.ends_on}"
+
+    def get_absolute_url(self) -> str:
+        """The page of the unit says who holds it and until when."""
+        return self.rebuild.unit.get_absolute_url()
 
 
 class Claim(Tracked):

@@ -7,6 +7,7 @@ from typing import Any
 
 from shop.errors import NotAllowed, RuleBroken
 from shop.models import Customer
+from shop.services.customers import standing
 from shop.services.writing import Act, keep, locked, service
 from workorders.models import Box, BoxLink
 from workorders.services.boxes import Expected, announce_box
@@ -24,7 +25,7 @@ def make_link(*, act: Act, for_whom: str, days: int, customer: Customer | None =
     return keep(
         BoxLink(
             token=secrets.token_urlsafe(TOKEN_BYTES),
-            customer=customer,
+            customer=standing(customer) if customer else None,
             for_whom=for_whom.strip(),
             made_at=act.at,
             made_by=act.by,

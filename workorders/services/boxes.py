@@ -9,11 +9,14 @@ from django.db.models import Max
 
 from shop.errors import RuleBroken
 from shop.models import Customer, UnitType
+from shop.services.customers import standing
+from shop.services.draft_types import SeenOutside
 from shop.services.files import store_photo
 from shop.services.numbering import next_number
 from shop.services.writing import Act, keep, locked, service
 from workorders.models import Box, BoxLine, BoxPhoto, Rebuild, Unit, WorkOrder
 from workorders.services.receiving import add_known_unit, add_new_unit, open_work_order
+from workorders.services.unknown_units import add_unknown_unit
 
 Outcome = BoxLine.Outcome
 MOST_LINES = 60
@@ -57,7 +60,7 @@ def announce_box(
     box = keep(
         Box(
             number=next_number("B", act.at),
-            customer=customer,
+            customer=standing(customer) if customer else None,
             sender_as_written=sender_as_written.strip(),
             contact=contact.strip(),
             return_address=return_address.strip(),
@@ -155,6 +158,7 @@ def name_sender(*, act: Act, box: Box, customer: Customer) -> Box:
     Raises RuleBroken once a unit was received from it in the work order of another customer. An
     empty tie to a work order of the former sender is undone.
     """
+    customer = standing(customer)
     row = _open_box(box)
     before = row.sender
     if before == customer:
@@ -272,13 +276,15 @@ def receive_unit_of_line(
     work_order: WorkOrder,
     unit_type: UnitType | None = None,
     unit: Unit | None = None,
+    seen: SeenOutside | None = None,
     **told: Any,
 ) -> Rebuild:
     """Receive the unit of a line into the box's work order, and tie the line to its rebuild.
 
-    ``unit`` was here before, or ``unit_type`` names the type of a new one; ``told`` goes to
-    `add_known_unit` or `add_new_unit`. Raises RuleBroken, naming both sides, where the work order
-    is not the box's, and for a line that was received or is missing.
+    ``unit`` was here before, ``unit_type`` names the type of a new one, or ``seen`` says what an
+    unknown one looks like; ``told`` goes to `add_known_unit`, `add_new_unit` or
+    `add_unknown_unit`. Raises RuleBroken, naming both sides, where the work order is not the
+    box's, and for a line that was received or is missing.
     """
     row = locked(line)
     refuse_foreign_order(row, work_order)
@@ -288,6 +294,8 @@ def receive_unit_of_line(
         raise RuleBroken(f"Line {row.order} of box {row.box} was judged missing; judge it anew first.")
     if unit:
         rebuild = add_known_unit(act=act, work_order=work_order, unit=unit, **told)
+    elif seen:
+        rebuild = add_unknown_unit(act=act, work_order=work_order, seen=seen, **told)
     else:
         assert unit_type is not None
         rebuild = add_new_unit(act=act, work_order=work_order, unit_type=unit_type, **told)

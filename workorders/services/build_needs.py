@@ -9,13 +9,16 @@ from django.urls import reverse
 
 from inventory.models import KitLine, Lot
 from inventory.services.kits import Option, PlaceChoice, kit_choices
-from shop.models import Component
+from shop.models import Component, TypeRevision
 from shop.roles import LEAD, roles_of
 from workorders.models import Finding, Operation, PartUsed, Rebuild
 from workorders.services.dimensions import Dimension, dimensions
+from workorders.services.hose_checks import missing_hose_checks
 from workorders.services.missing import Missing
+from workorders.services.operation_values import missing_rework
 from workorders.services.outside_work import latest_by_place, missing_outside_work
 from workorders.services.places import Key, Place, key_of, kind_of, places, row_key
+from workorders.services.recall_state import missing_recall
 from workorders.services.standing import standing_build
 from workorders.services.work import Work, work_of
 
@@ -60,7 +63,9 @@ class Need:
     @property
     def wants_parts(self) -> bool:
         """Whether a part belongs here: renewed, or reworked with parts of the kit."""
-        return self.action == Action.RENEWED or (self.is_required and self.action != Action.KEPT)
+        return self.action == Action.RENEWED or (
+            self.is_required and self.action not in (Action.KEPT, Action.NONE)
+        )
 
     @property
     def is_filled(self) -> bool:
@@ -154,7 +159,18 @@ def missing_for_build(
     found = [row for need in needs for row in _missing_at(rebuild, need, accepted)]
     for dimension in dimensions(rebuild, work.findings, work.measurements):
         found.extend(_missing_reading(rebuild, dimension))
-    return [*found, *missing_outside_work(work.outside, work.findings)]
+    found.extend(missing_rework(rebuild, work.operations))
+    found.extend(missing_hose_checks(rebuild, work))
+    first = [*_missing_approval(rebuild), *missing_recall(rebuild)]
+    return [*first, *found, *missing_outside_work(work.outside, work.findings)]
+
+
+def _missing_approval(rebuild: Rebuild) -> list[Missing]:
+    """Return the approval that a rebuild on a draft type waits for."""
+    if rebuild.revision.state != TypeRevision.State.DRAFT:
+        return []
+    url = reverse("workorders:draft", args=[rebuild.revision_id])
+    return [Missing("Unit type", f"{rebuild.revision} is a draft that the lead approves first", url)]
 
 
 def _lead_accepted(rebuild: Rebuild) -> bool:
@@ -173,6 +189,8 @@ def _missing_at(rebuild: Rebuild, need: Need, accepted: bool) -> list[Missing]:
     if need.action == Action.REJECTED:
         sentence = "rejected at teardown, so this unit cannot be built; the lead takes it out of the rebuild"
         return [missing(sentence, "finding")]
+    if need.action == Action.NONE:
+        return []
     found = []
     if need.is_open and need.action == Action.RENEWED:
         found.append(missing(f"to be renewed, but {need.sentence}", "use_part"))

@@ -1,6 +1,6 @@
 """The content of a release: everything its papers print, frozen as JSON when it is signed."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date, datetime
 from typing import Any
 
@@ -11,12 +11,23 @@ from shop.models import ShopProfile
 from workorders.documents import certificate_data as paper
 from workorders.documents.certificate import certificate_pdf
 from workorders.documents.fitter_page import FitterPage, fitter_page_pdf
-from workorders.documents.port_drawing import PortRow
 from workorders.documents.printed import day
-from workorders.models import Instrument, OutsideWork, PressureTest, Rebuild, Release, StepResult
+from workorders.models import (
+    Instrument,
+    Operation,
+    OutsideWork,
+    PressureTest,
+    Rebuild,
+    Release,
+    StepConfirmation,
+    StepResult,
+)
 from workorders.services import papers
 from workorders.services.claims import carried_warranty
+from workorders.services.hose_checks import port_rows
+from workorders.services.step_start import start_of, starts_of
 from workorders.services.traces import hold_trace
+from workorders.services.ways import way_of
 from workorders.services.work import Work
 
 DECISION_RULE = (
@@ -79,7 +90,7 @@ def certificate_data(
         components=components,
         measurements=papers.measurement_rows(work),
         operations=operation_rows(work),
-        steps=step_rows(results),
+        steps=step_rows(results, starts_of(test)),
         test_verdict=test.get_verdict_display(),
         charts=chart_rows(results),
         instruments=instrument_rows(work, results, on=papers.local(test.started_at).date()),
@@ -96,7 +107,16 @@ def certificate_data(
         warranty_terms=warranty_terms(profile, rebuild, papers.local(issued_at).date()),
         replaces=replaces,
         digest=digest,
+        family=rebuild.revision.unit_type.get_family_display(),
+        ports=port_rows(rebuild, work),
+        upgrades=upgrade_rows(work),
     )
+
+
+def upgrade_rows(work: Work) -> tuple[tuple[str, str], ...]:
+    """Return what the shop stated of the materials fitted, each place and statement once."""
+    fitted = [row for row in work.parts if row.use == "fitted" and row.upgrade]
+    return tuple(dict.fromkeys((str(row.place or "whole unit"), row.upgrade) for row in fitted))
 
 
 def warranty_terms(profile: ShopProfile, rebuild: Rebuild, issued_on: date) -> tuple[str, ...]:
@@ -104,8 +124,8 @@ def warranty_terms(profile: ShopProfile, rebuild: Rebuild, issued_on: date) -> t
     carried = carried_warranty(rebuild)
     if carried is None:
         start = (
-            f"{profile.warranty_months} months from the day the unit ships, for the recipient of the "
-            "shipment; free repair or replacement for the remaining term."
+            f"{profile.warranty_months} months from the day the unit ships, for {_holder(rebuild)}; "
+            "free repair or replacement for the remaining term."
         )
     elif carried.ends_on <= issued_on:
         return (
@@ -116,11 +136,19 @@ def warranty_terms(profile: ShopProfile, rebuild: Rebuild, issued_on: date) -> t
     return (start, *[line for line in profile.warranty_terms.splitlines() if line.strip()])
 
 
+def _holder(rebuild: Rebuild) -> str:
+    """Name who will hold the warranty, or say how that is known where nobody is named yet."""
+    if rebuild.destination == Rebuild.Destination.EXCHANGE:
+        return "the holder named on its packing list"
+    holder = rebuild.work_order.holder
+    return holder.name if holder else "the owner of the machine"
+
+
 def results_of(test: PressureTest) -> Sequence[StepResult]:
     """Read the results of a test in order, with their readings, instruments and traces."""
     return list(
         test.results.select_related("step").prefetch_related(
-            "readings__limit", "readings__instrument", "readings__trace__file"
+            "readings__limit", "readings__instrument", "readings__second_instrument", "readings__trace__file"
         )
     )
 
@@ -134,13 +162,19 @@ def operation_rows(work: Work) -> tuple[paper.OperationRow, ...]:
             parts.setdefault(row.operation_id, []).append(text)
     return tuple(
         paper.OperationRow(
-            what=f"{operation}. {operation.note}".strip(". "),
+            what=_words_of(operation),
             who=str(operation.done_by),
             tool=operation.tool,
             parts="; ".join(parts.get(operation.pk, [])),
         )
         for operation in work.operations
     )
+
+
+def _words_of(operation: Operation) -> str:
+    """Return what was done, what was recorded and the note, as sentences without their stops."""
+    parts = (str(operation), "; ".join(operation.lines), operation.note)
+    return ". ".join(part.strip(". ") for part in parts if part)
 
 
 def outside_rows(work: Work) -> tuple[str, ...]:
@@ -164,54 +198,74 @@ def _day(at: datetime) -> str:
     return day(papers.local(at).date())
 
 
-def step_rows(results: Sequence[StepResult]) -> tuple[paper.StepRow, ...]:
+def step_rows(results: Sequence[StepResult], starts: Sequence[StepConfirmation]) -> tuple[paper.StepRow, ...]:
     """Return the steps of a test with their readings as stored."""
     return tuple(
         paper.StepRow(
             title=result.step.title,
             note=result.note,
+            confirmed=confirmed_words(start_of(result, starts)),
             readings=tuple(reading_row(reading) for reading in result.readings.all()),
         )
         for result in results
     )
 
 
+def confirmed_words(start: StepConfirmation | None) -> str:
+    """Say what was confirmed before a step, by whom and when; empty where nothing was asked."""
+    if start is None:
+        return ""
+    at = papers.local(start.at)
+    return f"{' '.join(start.lines)} Confirmed by {start.by}, {day(at.date())}, {at:%H:%M}."
+
+
 def reading_row(reading: Any) -> paper.Reading:
     """Return one reading with limit, uncertainty and instrument, as printed."""
-    witness = reading.limit.judged == reading.limit.Judged.WITNESS
-    value = f"{reading.value:.4g}" if reading.value is not None else "N/A"
-    if witness:
-        value = "as required" if reading.value else "not as required"
+    value = way_of(reading.limit).shown(reading.limit, reading.value, reading.observed)
+    used = [row.code for row in (reading.instrument, reading.second_instrument) if row]
     limit = reading.limit.limit_text
     if reading.limit.source == reading.limit.Source.MEMORY:
         limit += " (from memory)"
     return paper.Reading(
-        label=reading.limit.reading,
+        label=reading.limit.reading + (", blanked rig taken off" if reading.observed.get("blank") else ""),
         value=value,
         unit=reading.unit,
         limit=limit,
         verdict=reading.get_verdict_display(),
         uncertainty=f"±{reading.uncertainty:.2g} {reading.unit}".strip() if reading.uncertainty else "",
-        instrument=reading.instrument.code if reading.instrument else "",
+        instrument=", ".join(used),
     )
 
 
 def chart_rows(results: Sequence[StepResult]) -> tuple[paper.HoldChart, ...]:
     """Return the charts of the holds that were logged."""
+    return tuple(chart for result in results for chart in charts_of(result))
+
+
+def charts_of(result: StepResult) -> tuple[paper.HoldChart, ...]:
+    """Return the charts of one step, each with its window and what the line gave."""
     charts = []
-    for result in results:
-        for reading in result.readings.all():
-            trace = getattr(reading, "trace", None)
-            if trace is None:
-                continue
-            caption = (
-                f"{result.step.title}: window {trace.window_start_s:g} s to {trace.window_end_s:g} s, "
-                f"{trace.decay_bar_per_min:.4f} bar/min, standard error "
-                f"{trace.standard_error_bar_per_min:.4f} bar/min; file {trace.file.name}, "
-                f"SHA-256 {trace.file.sha256[:16]}"
-            )
-            charts.append(paper.HoldChart(caption=caption, trace=hold_trace(trace)))
+    for reading in result.readings.all():
+        trace = getattr(reading, "trace", None)
+        if trace is None:
+            continue
+        caption = (
+            f"{result.step.title}: window {trace.window_start_s:g} s to {trace.window_end_s:g} s, "
+            f"{_line_words(trace)}; file {trace.file.name}, SHA-256 {trace.file.sha256[:16]}"
+        )
+        charts.append(paper.HoldChart(caption=caption, trace=hold_trace(trace)))
     return tuple(charts)
+
+
+def _line_words(trace: Any) -> str:
+    """Say the decay with the standard error that it was judged with; a bent trace has none to trust."""
+    if not trace.straight:
+        return "not a straight line, so no decay to trust"
+    words = f"{trace.decay_bar_per_min:.4f} bar/min, standard error of the line"
+    budget = dict(trace.reading.budget)
+    if "regression" not in budget:  # judged before uncertainties were kept by name
+        return f"{words}, samples as independent, {trace.standard_error_bar_per_min:.4f} bar/min"
+    return f"{words}, raised for samples that are alike, {budget['regression']:.4f} bar/min"
 
 
 def instrument_rows(
@@ -222,10 +276,11 @@ def instrument_rows(
     for row in work.measurements:
         if row.instrument:
             used[row.instrument.pk] = (row.instrument, papers.local(row.measured_at).date())
-    for result in results:
-        for reading in result.readings.all():
-            if reading.instrument:
-                used[reading.instrument.pk] = (reading.instrument, on)
+    for operation in work.operations:
+        if operation.instrument:
+            day_of = papers.local(operation.fastened_at or operation.done_at).date()
+            used[operation.instrument.pk] = (operation.instrument, day_of)
+    used |= {instrument.pk: (instrument, on) for instrument in _read_with(results)}
     prefetch_related_objects([instrument for instrument, _day in used.values()], "calibrations")
     rows = []
     for instrument, on in sorted(used.values(), key=lambda pair: pair[0].code):
@@ -237,7 +292,7 @@ def instrument_rows(
                 code=instrument.code,
                 what=instrument.name,
                 range=f"{instrument.range_low:g} to {instrument.range_high:g} {instrument.unit}",
-                accuracy=f"±{instrument.accuracy:g} {instrument.unit}",
+                accuracy=instrument.accuracy_text,
                 calibrated_on=calibration.calibrated_on,
                 due_on=calibration.due_on,
             )
@@ -245,14 +300,28 @@ def instrument_rows(
     return tuple(rows)
 
 
+def _read_with(results: Sequence[StepResult]) -> Iterator[Instrument]:
+    """Yield the instruments of the readings of a test."""
+    for result in results:
+        for reading in result.readings.all():
+            yield from (row for row in (reading.instrument, reading.second_instrument) if row)
+
+
 def deviations(rebuild: Rebuild, work: Work, remarks: str) -> tuple[str, ...]:
-    """Return remarks, fluid decisions, and parts that do not fit with their reasons."""
+    """Return remarks, fluid decisions, fastenings outside their figure and parts that do not fit."""
     found = [line for line in remarks.splitlines() if line.strip()]
     for row in rebuild.fluid_decisions.select_related("rig_fluid", "by"):
         found.append(
             f"Rig fluid {row.rig_fluid} accepted by {row.by}: {row.why}. {row.concerns} "
             f"Flushing: {row.flushing}"
         )
+    for operation in work.operations:
+        if operation.within is False:
+            values = ", ".join(str(value) for value in operation.values.all())
+            found.append(
+                f"{operation}: {values}, outside the figure ({operation.figure_text}). "
+                f"It stands because: {operation.reason}"
+            )
     for part in work.parts:
         if part.fit_reason:
             where = part.place or "whole unit"
@@ -280,16 +349,7 @@ def fitter_data(rebuild: Rebuild, test: PressureTest, certificate: paper.Certifi
         family=revision.unit_type.get_family_display(),
         fluid_inside=str(test.fluid_left),
         fluid_to_fill=str(revision.service_fluid),
-        ports=tuple(
-            PortRow(
-                code=port.code,
-                name=port.name,
-                fitting=f"{port.get_fitting_display()} {port.thread}".strip(),
-                hose=port.hose,
-                cap="" if port.fitting == port.Fitting.PLUGGED else "yes",
-            )
-            for port in revision.ports.all()
-        ),
+        ports=certificate.ports,
         filling=tuple(line for line in revision.filling_note.splitlines() if line.strip()),
         notes=tuple(notes),
     )

@@ -2,6 +2,7 @@
 
 from shop.errors import RuleBroken
 from shop.models import Customer
+from shop.services.customers import standing
 from shop.services.numbering import next_number
 from shop.services.writing import Act, keep, locked, service
 from workorders.models import Claim, Rebuild, Unit, Warranty
@@ -21,7 +22,7 @@ def open_claim(*, act: Act, warranty: Warranty, claimant: Customer, reported: st
         Claim(
             number=next_number("K", act.at),
             warranty=held,
-            claimant=claimant,
+            claimant=standing(claimant),
             reported=reported,
             opened_at=act.at,
             opened_by=act.by,

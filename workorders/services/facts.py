@@ -12,6 +12,7 @@ from workorders.models import (
     Finding,
     FluidDecision,
     GoAhead,
+    HoseCheck,
     Measurement,
     Operation,
     OutsideWork,
@@ -21,6 +22,7 @@ from workorders.models import (
     Quote,
     Rebuild,
     Release,
+    SealFound,
     Signature,
 )
 
@@ -46,6 +48,8 @@ class Facts:
     has_operation: bool
     has_fluid_decision: bool
     has_outside_work: bool
+    has_seal_found: bool
+    has_hose_check: bool
 
     @property
     def released(self) -> bool:
@@ -115,6 +119,8 @@ def _facts_query() -> _Prepared:
         Operation.objects.filter(**of_rebuild),
         FluidDecision.objects.filter(**of_rebuild),
         OutsideWork.objects.filter(**of_rebuild),
+        SealFound.objects.filter(**of_rebuild),
+        HoseCheck.objects.filter(**of_rebuild),
     ]
     rows = Rebuild.objects.order_by().filter(pk=_NO_KEY)
     return _Prepared.of(rows.values_list("stage", *map(Exists, asked)))
@@ -131,6 +137,7 @@ def _build_query() -> _Prepared:
         Measurement.objects.filter(measured_at__gt=later, **same),
         OutsideWork.objects.filter(sent_at__gt=later, **same),
         OutsideWork.objects.filter(inspected_at__gt=later, **same),
+        HoseCheck.objects.filter(at__gt=later, **same),
     ]
     signed = Signature.objects.filter(rebuild=_NO_KEY, meaning=Signature.Meaning.BUILT)
     return _Prepared.of(signed.order_by("-pk").values_list("pk", *map(Exists, changed))[:1])

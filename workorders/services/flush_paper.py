@@ -28,7 +28,7 @@ def flush_paper(rebuild: Rebuild, *, on: date) -> bytes:
         debris=what or "not described",
         origin=where,
         found=_found(source),
-        service_fluid=str(source.revision.service_fluid),
+        service_fluid=str(source.revision.service_fluid or "not known yet; ask the shop"),
         flagged=tuple(_flagged(source)),
     )
     return flush_warning_pdf(data, page_size=profile.paper_size)

@@ -5,11 +5,13 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from django.core.files.uploadedfile import UploadedFile
 from django.utils import timezone
 
 from shop.errors import RuleBroken
+from shop.services.files import store_paper
 from shop.services.writing import Act, keep, locked, service
-from workorders.models import Calibration, Instrument, Measurement, Reading
+from workorders.models import Calibration, Instrument, Measurement, Operation, Reading
 
 Quantity = Instrument.Quantity
 
@@ -23,6 +25,10 @@ UNITS_OF: Mapping[str, tuple[str, ...]] = {
     Quantity.VOLTAGE: ("V",),
     Quantity.TIME: ("s",),
     Quantity.ROUGHNESS: ("µm",),
+    Quantity.TORQUE: ("N·m",),
+    Quantity.RESISTANCE: ("Ω",),
+    Quantity.INSULATION: ("MΩ",),
+    Quantity.SPEED: ("1/min",),
     Quantity.COUNT: ("counts",),
 }
 # How long before the due date an instrument is called due soon (common practice, no source).
@@ -57,7 +63,7 @@ def calibration_state(instrument: Instrument, on: date) -> CalibrationState:
     latest = instrument.calibration_on(on)
     if latest is None:
         return _invalid("never calibrated", f"There is no calibration on or before {day(on)}.")
-    if not latest.in_tolerance:
+    if not latest.left_good:
         return _invalid(
             "out of tolerance",
             f"Found out of tolerance on {day(latest.calibrated_on)}; adjust and calibrate.",
@@ -88,9 +94,11 @@ def shop_day(act: Act) -> date:
 
 
 def is_used(instrument: Instrument) -> bool:
-    """Whether any reading or measurement was taken with an instrument."""
-    by_it = {"instrument": instrument}
-    return Reading.objects.filter(**by_it).exists() or Measurement.objects.filter(**by_it).exists()
+    """Whether any reading, measurement or value of rework was taken with an instrument."""
+    second = Reading.objects.filter(second_instrument=instrument)
+    return second.exists() or any(
+        rows.objects.filter(instrument=instrument).exists() for rows in (Reading, Measurement, Operation)
+    )
 
 
 @service("instruments")
@@ -131,31 +139,54 @@ def add_calibration(
     certificate_no: str,
     done_by: str,
     in_tolerance: bool = True,
+    adjusted: bool = False,
+    error_found: float | None = None,
+    error_at: float | None = None,
+    certificate: "UploadedFile[Any] | None" = None,
 ) -> Calibration:
-    """Record one calibration; ``in_tolerance`` is how the instrument was found.
+    """Record one calibration: ``in_tolerance`` as found, ``adjusted`` where it was out and is good as left.
 
-    Raises RuleBroken for a date in the future and for a retired instrument.
+    The error as found is reading minus true value at the reading ``error_at``, both in the unit of the
+    instrument. Raises RuleBroken for a date in the future, a retired instrument, an error of an
+    instrument found good, and a certificate that is neither PDF nor photo.
     """
     row = locked(instrument)
     if row.retired:
         raise RuleBroken("This instrument is retired; take it back into use first.")
     if calibrated_on > shop_day(act):
         raise RuleBroken(fields={"calibrated_on": "A calibration cannot lie in the future."})
-    return keep(
-        Calibration(
-            instrument=row,
-            calibrated_on=calibrated_on,
-            due_on=due_on,
-            certificate_no=certificate_no,
-            done_by=done_by,
-            in_tolerance=in_tolerance,
-        )
+    made = Calibration(
+        instrument=row,
+        calibrated_on=calibrated_on,
+        due_on=due_on,
+        certificate_no=certificate_no,
+        done_by=done_by,
+        in_tolerance=in_tolerance,
+        adjusted=adjusted,
+        error_found=error_found,
+        error_at=error_at,
     )
+    return _keep_calibration(act, made, certificate)
+
+
+def _keep_calibration(
+    act: Act, row: Calibration, certificate: "UploadedFile[Any] | None" = None
+) -> Calibration:
+    if row.in_tolerance and row.error_found is not None:
+        message = "An error is entered where the instrument was found out of tolerance."
+        raise RuleBroken(fields={"error_found": message})
+    if certificate:
+        row.file = store_paper(act=act, upload=certificate, field="certificate")
+    return keep(row)
 
 
 @service("instruments")
-def correct_calibration(*, act: Act, calibration: Calibration, **fields: Any) -> Calibration:
+def correct_calibration(
+    *, act: Act, calibration: Calibration, certificate: "UploadedFile[Any] | None" = None, **fields: Any
+) -> Calibration:
     """Correct a wrongly entered calibration; the act's reason is required, history keeps the earlier.
+
+    A certificate given takes the place of the one before, which stays in the files and the history.
 
     Readings already taken keep the calibration that they were judged with.
     """
@@ -166,4 +197,4 @@ def correct_calibration(*, act: Act, calibration: Calibration, **fields: Any) ->
         setattr(row, name, value)
     if row.calibrated_on > shop_day(act):
         raise RuleBroken(fields={"calibrated_on": "A calibration cannot lie in the future."})
-    return keep(row)
+    return _keep_calibration(act, row, certificate)

@@ -8,12 +8,13 @@ from django.conf import settings
 from django.core.files.uploadedfile import UploadedFile
 
 from shop.models import StepLimit, StoredFile
-from shop.services.files import read_bytes, store_bytes
 from shop.services.writing import Act, keep, service
 from workorders.calc import trace as logged
-from workorders.calc.hold import HoldError
-from workorders.calc.trace import TraceError, TraceMapping, read_trace
+from workorders.calc.hold import EVALUATION, HoldError
+from workorders.calc.trace import Source, TraceError, TraceMapping, trace_of
+from workorders.calc.trace_report import chosen_window
 from workorders.models import Instrument, LoggerFile, PressureTest
+from workorders.services.entries import BlankEntry
 from workorders.services.instruments import shop_day
 from workorders.services.readings import (
     Evaluated,
@@ -24,16 +25,25 @@ from workorders.services.readings import (
     refuse,
 )
 from workorders.services.running import running_test, step_in_turn
+from workorders.services.trace_sources import read_ahead, store_upload, stored_source
+from workorders.services.ways import way_of
+from workorders.services.ways.hold import observed_blank
 
 
 @dataclass(frozen=True, kw_only=True)
 class Proposal:
-    """How a logger file would be read, and what the reading would come to."""
+    """How a logger file would be read, and what the reading would come to.
+
+    ``window`` says why this window is proposed; empty where a person chose it. ``blank`` is the check
+    of the blanked rig that was taken off.
+    """
 
     logger_file: LoggerFile
     evaluated: Evaluated
     outcome: Outcome
     remembered: bool
+    window: str = ""
+    blank: BlankEntry | None = None
 
     @property
     def trace(self) -> logged.Trace:
@@ -43,27 +53,30 @@ class Proposal:
 
 @dataclass(frozen=True, kw_only=True)
 class Choices:
-    """What a person chose of a reading; what is None is proposed from the file."""
+    """What a person chose of a reading; what is None is proposed from the file.
+
+    ``blank`` is the check of the blanked rig, which is never proposed.
+    """
 
     mapping: TraceMapping | None = None
     start_s: float | None = None
     end_s: float | None = None
+    blank: BlankEntry | None = None
 
 
 def read_file(
-    instrument: Instrument, data: bytes, mapping: TraceMapping | None = None
+    instrument: Instrument, source: Source, mapping: TraceMapping | None = None
 ) -> tuple[logged.Trace, bool]:
     """Read a logger file by the choice given, else as remembered for the instrument, else as proposed.
 
     Returns the trace and whether the remembered reading was applied: it is where the file has the
     same columns. Raises TraceError with a sentence.
     """
-    limit = settings.UPLOAD_LIMIT_BYTES
     if mapping is None and instrument.trace_mapping:
         with suppress(TraceError):
             remembered = TraceMapping.from_dict(instrument.trace_mapping)
-            return read_trace(data=data, mapping=remembered, max_bytes=limit), True
-    return read_trace(data=data, mapping=mapping, max_bytes=limit), False
+            return trace_of(source=source, mapping=remembered), True
+    return trace_of(source=source, mapping=mapping), False
 
 
 @service("test")
@@ -79,39 +92,64 @@ def offer_file(
     """Keep a logger file for one reading; it counts only once the step is recorded with it.
 
     Raises RuleBroken, and keeps nothing, for a file that cannot be read as a trace or is larger
-    than the shop's upload limit, and where the step is not in turn.
+    than the shop's upload limit, and where the step is not in turn. A long file is best read before
+    (`workorders.services.trace_sources.read_ahead`): here the database waits for it.
     """
-    row = running_test(test)
-    step_in_turn(row, limit.step)
-    if limit.judged != StepLimit.Judged.DECAY:
-        raise refuse(limit, "file", "This reading does not come from a logger file.")
     if (upload.size or 0) > settings.UPLOAD_LIMIT_BYTES:
         most = settings.UPLOAD_LIMIT_BYTES // 1024**2
         raise refuse(limit, "file", f"The file is larger than {most} MB, the shop's upload limit.")
-    data = upload.read()
+    return hand_in(
+        act=act,
+        test=test,
+        limit=limit,
+        instrument=instrument,
+        upload=upload,
+        mapping=mapping,
+    )
+
+
+@service("test")
+def hand_in(
+    *,
+    act: Act,
+    test: PressureTest,
+    limit: StepLimit,
+    instrument: Instrument,
+    upload: "UploadedFile[Any]",
+    mapping: TraceMapping | None = None,
+    stored: StoredFile | None = None,
+) -> LoggerFile:
+    """Keep a logger file for one reading; ``stored`` is where its bytes are kept already.
+
+    Raises RuleBroken, and keeps nothing, where they cannot be read as a trace, and where the step is
+    not in turn or takes no logger file.
+    """
+    row = running_test(test)
+    step_in_turn(row, limit.step)
+    if not takes_file(limit):
+        raise refuse(limit, "file", "This reading does not come from a logger file.")
     try:
-        trace, _remembered = read_file(instrument, data, mapping)
-        evaluate_trace(data=data, mapping=trace.mapping, start_s=0.0, end_s=trace.duration_s)
+        trace, _remembered = read_file(instrument, read_ahead(upload), mapping)
+        evaluate_trace(trace=trace, start_s=0.0, end_s=trace.duration_s)
     except (TraceError, HoldError) as error:
         raise refuse(limit, "file", str(error)) from error
-    stored = store_bytes(
-        act=act,
-        data=data,
-        name=upload.name or "trace.csv",
-        kind=StoredFile.Kind.TRACE,
-        content_type="text/plain",
-    )
+    file = stored or store_upload(act=act, upload=upload)
     return keep(
         LoggerFile(
             pressure_test=row,
             limit=limit,
             instrument=instrument,
-            file=stored,
+            file=file,
             by=act.by,
             at=act.at,
             why=act.why,
         )
     )
+
+
+def takes_file(limit: StepLimit) -> bool:
+    """Whether a reading may come from a logger file."""
+    return way_of(limit).from_file
 
 
 def propose(logger_file: LoggerFile, choices: Choices, act: Act) -> Proposal:
@@ -120,21 +158,26 @@ def propose(logger_file: LoggerFile, choices: Choices, act: Act) -> Proposal:
     Raises RuleBroken beside the window or the columns where they do not fit the file.
     """
     limit, instrument = logger_file.limit, logger_file.instrument
-    data = read_bytes(logger_file.file)
     try:
-        trace, remembered = read_file(instrument, data, choices.mapping)
+        trace, remembered = read_file(instrument, stored_source(logger_file.file), choices.mapping)
     except TraceError as error:
         raise refuse(limit, "time", str(error)) from error
-    start = 0.0 if choices.start_s is None else choices.start_s
-    end = trace.duration_s if choices.end_s is None else choices.end_s
     try:
-        evaluated = evaluate_trace(data=data, mapping=trace.mapping, start_s=start, end_s=end)
+        window = chosen_window(
+            trace=trace, start_s=choices.start_s, end_s=choices.end_s, least_s=limit.step.hold_s or 0.0
+        )
+        start, end = window.start_s, window.end_s
+        evaluated = evaluate_trace(trace=trace, start_s=start, end_s=end)
     except (TraceError, HoldError) as error:
         raise refuse(limit, "start", str(error)) from error
-    observed = {"instrument": instrument_facts(instrument, shop_day(act))}
+    observed = {"instrument": instrument_facts(instrument, shop_day(act)), "evaluation": EVALUATION}
+    if choices.blank:
+        observed["blank"] = observed_blank(choices.blank)
     return Proposal(
         logger_file=logger_file,
         evaluated=evaluated,
         outcome=outcome_of(limit=limit, observed=observed, evaluated=evaluated),
         remembered=remembered,
+        window=window.reason,
+        blank=choices.blank,
     )

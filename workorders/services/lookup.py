@@ -5,13 +5,30 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any
 
-from django.db.models import Prefetch, Q
+from django.db.models import Prefetch, Q, QuerySet
 from django.utils import timezone
 
-from shop.models import Customer
-from workorders.calc.serial import SerialError, read_scan
-from workorders.models import Box, Claim, PressureTest, Rebuild, Release, Unit, Warranty, WorkOrder
+from inventory.documents.lot_label import read_lot_scan
+from inventory.models import Lot
+from shop.calc.maker_number import bare_number
+from shop.models import Customer, UnitType
+from shop.services.customers import find_customers
+from workorders.calc.serial import SerialError, grouped, other_layouts, read_scan
+from workorders.models import (
+    Box,
+    Claim,
+    Exchange,
+    PressureTest,
+    Rebuild,
+    Release,
+    Shipment,
+    Unit,
+    Verdict,
+    Warranty,
+    WorkOrder,
+)
 from workorders.services.box_papers import read_box_number
+from workorders.services.pick_list import read_order_number
 from workorders.services.stages import Stage
 
 LIMIT = 25
@@ -26,13 +43,16 @@ class Found:
     work_orders: list[WorkOrder] = field(default_factory=list)
     boxes: list[Box] = field(default_factory=list)
     customers: list[Customer] = field(default_factory=list)
-    papers: list[Release | Claim] = field(default_factory=list)
+    papers: list[Release | Claim | Shipment] = field(default_factory=list)
+    lots: list[Lot] = field(default_factory=list)
+    types: list[UnitType] = field(default_factory=list)
     problem: str = ""
 
     @property
     def rows(self) -> list[Any]:
         """Everything found, in the order shown."""
-        return [*self.units, *self.work_orders, *self.boxes, *self.papers, *self.customers]
+        found = [*self.units, *self.work_orders, *self.boxes, *self.papers]
+        return [*found, *self.lots, *self.types, *self.customers]
 
     @property
     def only(self) -> Any:
@@ -41,7 +61,7 @@ class Found:
 
 
 def find(text: str) -> Found:
-    """Find units, boxes, work orders, papers and customers by a scan or by what was typed.
+    """Find units, boxes, work orders, papers, unit types and customers by a scan or by what was typed.
 
     A scan in any case, whole address or bare serial, opens its unit, and that of a slip its box. A
     text that is clearly a serial but mistyped gives a problem in words. At most 25 rows of a kind.
@@ -50,11 +70,19 @@ def find(text: str) -> Found:
     found = Found(text=wanted)
     if not wanted:
         return found
-    number = read_box_number(wanted)
+    number = None if scanned_lot(text) else read_box_number(wanted)
     if number:
         found.boxes = list(_boxes().filter(number=number))
         if found.boxes:
             return found
+    if order := read_order_number(wanted):
+        found.work_orders = list(WorkOrder.objects.filter(number=order).select_related("customer"))
+        found.problem = "" if found.work_orders else f"No work order has the number {order}."
+        return found
+    if scanned_lot(text):
+        found.lots = list(lots_of(text).select_related("part"))
+        found.problem = "" if found.lots else f"No lot has the number {scanned_lot(text)}."
+        return found
     try:
         serial = read_scan(text)
     except SerialError as error:
@@ -82,13 +110,41 @@ def find(text: str) -> Found:
     found.papers = [
         *Release.objects.filter(number__iexact=wanted)[:LIMIT],
         *Claim.objects.filter(number__iexact=wanted)[:LIMIT],
+        *_shipments(wanted),
     ]
-    found.customers = list(Customer.objects.matching(wanted)[:LIMIT])
+    found.lots = list(lots_of(wanted).select_related("part"))
+    found.types = _types(wanted)
+    found.customers = list(find_customers(wanted)[:LIMIT])
     return found
+
+
+def _shipments(wanted: str) -> list[Shipment]:
+    """Find shipments by number, also as the end of a scanned address, or by a tracking number."""
+    number = wanted.rstrip("/").rsplit("/", 1)[-1]
+    rows = Shipment.objects.filter(Q(number__iexact=number) | Q(parcels__tracking__iexact=wanted))
+    return list(rows.distinct()[:LIMIT])
+
+
+def scanned_lot(text: str) -> str | None:
+    """Return the lot number in the scan of a lot's label; None for any other text."""
+    told = (read_lot_scan(each) for each in (text, *other_layouts(text)))
+    return next(filter(None, told), None)
+
+
+def lots_of(text: str) -> QuerySet[Lot]:
+    """Return the lot of a scanned label or a typed number, in any case."""
+    return Lot.objects.filter(number__iexact=scanned_lot(text) or text.strip())
 
 
 def _boxes() -> Any:
     return Box.objects.select_related("customer", "work_order__customer")
+
+
+def _types(wanted: str) -> list[UnitType]:
+    """Find unit types by their catalogue code, or by a maker's number however it is spaced."""
+    bare = bare_number(wanted)
+    numbered = Q(maker_numbers__bare__startswith=bare) if len(bare) >= 4 else Q(pk__in=[])
+    return list(UnitType.objects.in_use().filter(Q(code__iexact=wanted) | numbered).distinct()[:LIMIT])
 
 
 def _units() -> Any:
@@ -161,6 +217,31 @@ def _sentences(
     for row in passes[:1]:
         if row.stage in Rebuild.SIDE_EXITS:
             yield f"Last time it was {row.get_stage_display()}: {row.exit_reason}"
+    yield from _exchange_sentences(passes)
+
+
+def _exchange_sentences(passes: list[Rebuild]) -> Iterator[str]:
+    """Name the other end of an exchange, latest first: the unit given for it, or what it was given for."""
+    for row in passes:
+        if exchange := getattr(row, "exchange", None):
+            given = exchange.packed.rebuild
+            warranty = getattr(given, "warranty", None)
+            until = f", in warranty until {day(warranty.ends_on)}" if warranty else ""
+            yield (
+                f"For this core the customer was given unit {grouped(given.unit.serial)} "
+                f"({exchange.packed.parcel.shipment}){until}."
+            )
+        packed = getattr(row, "packed", None)
+        if packed and (exchange := getattr(packed, "exchange", None)):
+            yield _given_for(exchange)
+
+
+def _given_for(exchange: Exchange) -> str:
+    if exchange.core:
+        return f"It was given in exchange for core {grouped(exchange.core.unit.serial)}."
+    if exchange.waived_at:
+        return f"It was given in exchange; no core came: {exchange.waive_reason}"
+    return f"It was given in exchange; the core is owed, due by {day(exchange.due)}."  # type: ignore[arg-type]
 
 
 def tested(rebuild: Rebuild) -> str:
@@ -169,8 +250,8 @@ def tested(rebuild: Rebuild) -> str:
     if not signed:
         return "There is no standing pressure test."
     test = signed[-1]
-    results = list(test.results.all())
-    good = sum(result.verdict == "passes" for result in results)
+    results = [result for result in test.results.all() if result.verdict != Verdict.RECORDED]
+    good = sum(result.verdict == Verdict.PASSES for result in results)
     when = f", {day(_local(test.signature.done_at))}" if test.signature else ""
     return f"Pressure test {test.get_verdict_display()}: {good} of {len(results)} steps pass{when}."
 
@@ -194,20 +275,32 @@ def history_of(unit: Unit) -> list[Rebuild]:
     )
     return list(
         rows.select_related(
-            "warranty__recipient", "fluid_found__fluid", "packed__parcel__shipment"
+            "warranty__holder",
+            "fluid_found__fluid",
+            "packed__parcel__shipment",
+            "packed__exchange__core__unit",
+            "exchange__packed__rebuild__unit",
+            "exchange__packed__rebuild__warranty",
+            "exchange__packed__parcel__shipment",
         ).prefetch_related(
             "findings__position",
             "findings__component",
             "findings__port",
+            "findings__hose",
             "measurements__limit",
             "operations__position",
             "operations__component",
             "operations__port",
+            "operations__hose",
             "operations__done_by",
+            "operations__instrument",
+            "operations__locker_lot",
+            "operations__values",
             "parts_used__lot__part",
             "parts_used__position",
             "parts_used__component",
             "parts_used__port",
+            "parts_used__hose",
             "parts_used__taken_back",
             "quotes",
             "go_aheads__by",
@@ -262,7 +355,8 @@ def _work_events(rebuild: Rebuild) -> Iterator[Event]:
         text = f"{go.given_by}, {go.get_how_display()}: {go.scope}{ceiling}"
         yield Event(go.given_at, "Go-ahead", text, str(go.by))
     for operation in rebuild.operations.all():
-        text = f"with {operation.tool}. {operation.note}".strip()
+        parts = (f"with {operation.tool}", "; ".join(operation.lines), operation.note)
+        text = ". ".join(part for part in parts if part)
         yield Event(operation.done_at, str(operation), text, str(operation.done_by))
 
 

@@ -5,7 +5,9 @@ from dataclasses import dataclass
 
 from django.urls import reverse
 
+from shop.models import TypeRevision
 from workorders.models import Finding, PressureTest, Rebuild, Verdict
+from workorders.services.recall_state import Carried, stopped
 from workorders.services.stages import standing_release
 from workorders.services.standing import Meaning, current_test, signature, standing_build
 
@@ -36,14 +38,43 @@ class NextStep:
 
 def next_step(rebuild: Rebuild) -> NextStep:
     """Return what comes next, from the facts recorded."""
+    before = _before_building(rebuild) if rebuild.is_open and not standing_release(rebuild) else None
+    if not before and (stops := stopped(rebuild)):
+        return _stopped(rebuild, stops[0])
+    if rebuild.stage == Rebuild.Stage.RETURNED_AS_FOUND and not hasattr(rebuild, "packed"):
+        url = reverse("workorders:pack", args=[rebuild.work_order.number])
+        return NextStep("The unit waits to go back as found, with its signed paper.", "ship", url, "Pack")
     if not rebuild.is_open:
         return NextStep(f"Nothing: this rebuild is closed ({rebuild.get_stage_display()}).")
     if standing_release(rebuild):
-        url = reverse("workorders:ship", args=[rebuild.work_order.number])
+        return _packing(rebuild)
+    return before or _building(rebuild) or _testing(rebuild)
+
+
+def _stopped(rebuild: Rebuild, row: Carried) -> NextStep:
+    """Lead a unit that a recall stops to where the part is renewed; a standing test comes off first."""
+    if not rebuild.is_open:
+        url = reverse("workorders:recall_decide", args=[row.recall.number, rebuild.pk])
+        return NextStep(f"Stopped: {row.sentence}.", "recall_decide", url, "Decide")
+    if test := current_test(rebuild):
+        sentence = f"Stopped: {row.sentence}. The test is superseded with a reason before the unit is opened."
+        return NextStep(sentence, "test", test.get_absolute_url(), "To the test")
+    url = reverse("workorders:build", args=[rebuild.pk])
+    return NextStep(f"Stopped: {row.sentence}.", "build", url, "Renew the part")
+
+
+def _packing(rebuild: Rebuild) -> NextStep:
+    lying = rebuild.packing_units.lying().select_related("parcel__packing__work_order").first()
+    order = lying.parcel.packing.work_order if lying else rebuild.work_order
+    url = reverse("workorders:pack", args=[order.number])
+    if lying:
         return NextStep(
-            "The unit is released and waits on the shelf until it ships.", "ship", url, "Pack and ship"
+            f"The unit lies in {lying.parcel} of the {lying.parcel.packing}, until that is sent off.",
+            "ship",
+            url,
+            "Go on packing",
         )
-    return _before_building(rebuild) or _building(rebuild) or _testing(rebuild)
+    return NextStep("The unit is released and waits on the shelf until it ships.", "ship", url, "Pack")
 
 
 def _before_building(rebuild: Rebuild) -> NextStep | None:
@@ -57,6 +88,13 @@ def _before_building(rebuild: Rebuild) -> NextStep | None:
         url = reverse("workorders:side_exit", args=[rebuild.pk])
         sentence = f"{rejected.place} is rejected: the unit is to be taken out of the rebuild."
         return NextStep(sentence, "side_exit", url, "Take it out")
+    if rebuild.revision.state == TypeRevision.State.DRAFT:
+        code = rebuild.revision.unit_type.code
+        url = reverse("workorders:draft", args=[rebuild.revision_id])
+        sentence = (
+            f"Its draft type {code} is to be approved, or found to be a known type, before it is built."
+        )
+        return NextStep(sentence, "catalogue", url, "Look at the draft")
     if not rebuild.go_aheads.exists():
         url = reverse("workorders:go_ahead", args=[rebuild.pk])
         return NextStep("A go-ahead is needed before building.", "go_ahead", url, "Record the go-ahead")

@@ -5,15 +5,14 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from django.conf import settings
 from django.core.files.uploadedfile import UploadedFile
 from django.urls import reverse
 from django.utils import timezone
 
 from inventory.models import Supplier
 from shop.errors import RuleBroken
-from shop.models import Component, StoredFile
-from shop.services.files import store_bytes, store_photo
+from shop.models import Component
+from shop.services.files import store_paper
 from shop.services.writing import Act, keep, locked, service
 from workorders.models import Finding, OutsideWork, Rebuild
 from workorders.services.dimensions import Dimension, dimensions
@@ -21,8 +20,6 @@ from workorders.services.missing import Missing, require_nothing_missing
 from workorders.services.places import require_place_of
 from workorders.services.stages import refresh_stage
 from workorders.services.standing import begin_build
-
-PDF_MAGIC = b"%PDF-"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -184,26 +181,7 @@ def _take_papers(act: Act, row: OutsideWork, papers: Papers) -> None:
     row.bake_h = papers.bake_h if baked else None
     row.bake_temperature_c = papers.bake_temperature_c if baked else None
     if papers.certificate:
-        row.certificate = _store_certificate(act, papers.certificate)
-
-
-def _store_certificate(act: Act, upload: "UploadedFile[Any]") -> StoredFile:
-    """Store a certificate: a PDF as it is, or a photo of the paper."""
-    try:
-        if (upload.size or 0) > settings.UPLOAD_LIMIT_BYTES:
-            raise RuleBroken("The file is larger than the shop's upload limit.")
-        data = upload.read()
-        if data.startswith(PDF_MAGIC):
-            name = upload.name or "certificate.pdf"
-            return store_bytes(
-                act=act, data=data, name=name, kind=StoredFile.Kind.PAPER, content_type="application/pdf"
-            )
-        upload.seek(0)
-        return store_photo(act=act, upload=upload)
-    except RuleBroken as error:
-        told = " ".join((error.message, *error.fields.values())).strip()
-        message = f"{upload.name}: this is no certificate that can be kept (PDF or photo). {told}"
-        raise RuleBroken(fields={"certificate": message}) from error
+        row.certificate = store_paper(act=act, upload=papers.certificate, field="certificate")
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from shop.models import Customer, DimensionLimit, ShopProfile
 from shop.services.writing import Act
+from workorders.calc.serial import grouped
 from workorders.documents import certificate_data as paper
 from workorders.documents.packing_list import (
     PackedItem,
@@ -19,15 +20,18 @@ from workorders.documents.packing_list import (
 from workorders.documents.packing_list import (
     packing_list_pdf as print_packing_list,
 )
+from workorders.documents.printed import day
 from workorders.documents.returned_as_found import ReturnedAsFound, returned_as_found_pdf
 from workorders.documents.unit_label import unit_address
-from workorders.models import Rebuild, Signature, WorkOrder
+from workorders.models import PackingLine, Parcel, Rebuild, Signature, WorkOrder
+from workorders.services.packing_needs import Checked
 from workorders.services.record import work_record
 from workorders.services.signing import digest
 from workorders.services.work import Work, placed, work_of
+from workorders.services.work_orders import warranty_holder
 
 if TYPE_CHECKING:
-    from workorders.services.shipping import Contents, ParcelPlan, UnitPack
+    from workorders.services.shipping import ParcelPlan, UnitPack
 
 
 def local(at: datetime) -> datetime:
@@ -106,7 +110,7 @@ def finding_rows(
             "action": row.get_action_display(),
             "part": part,
             "lot": lot,
-            "note": row.note,
+            "note": row.note_in_full,
         }
         if row.position:
             kind = f"{row.position.get_kind_display()}, {row.position.get_motion_display()}"
@@ -129,6 +133,8 @@ def judged_by(limit: DimensionLimit) -> str:
     """Print what judges a reading: its limits, its sum, or both."""
     limits = limit_text(limit.lower, limit.upper)
     words = [f"{limits} {limit.unit}"] if limits else []
+    if limit.is_judged_by_nothing:
+        return "no limit given yet"
     return ", and ".join([*words, *(["its sum"] if limit.is_judged_by_sum else [])])
 
 
@@ -156,9 +162,13 @@ def packing_list_pdf(
     address: str,
     carrier: str,
     parcels: Sequence["ParcelPlan"],
-    contents: Mapping[int, "Contents"],
+    checks: Mapping[int, Sequence[Checked]],
+    part: str,
 ) -> bytes:
-    """Print the packing list of a shipment that is about to be written; ``contents`` by rebuild."""
+    """Print the packing list of a shipment that is about to be written; ``checks`` by rebuild.
+
+    ``part`` says what of the work order stays behind; empty where nothing does.
+    """
     profile = ShopProfile.objects.get(pk=1)
     data = PackingList(
         number=number,
@@ -168,15 +178,21 @@ def packing_list_pdf(
         ),
         work_order=work_order.number,
         customer_order=work_order.customer_order,
+        bill_to=work_order.bill_to,
+        warranty_holder=_holders(work_order, parcels),
         shipped_on=local(act.at).date(),
         packed_by=str(act.by),
         packed_at=local(act.at),
         carrier=carrier,
+        part=part,
+        address=shipment_address(settings.PUBLIC_ADDRESS, number),
         parcels=tuple(
             PackedParcel(
                 number=place,
                 tracking=plan.tracking,
-                units=tuple(packed_unit(pack, contents[pack.rebuild.pk]) for pack in plan.units),
+                carrier=plan.carrier,
+                measures=Parcel.measures_of(plan.weight_kg, plan.size_cm),
+                units=tuple(packed_unit(pack, checks[pack.rebuild.pk]) for pack in plan.units),
             )
             for place, plan in enumerate(parcels, start=1)
         ),
@@ -184,20 +200,54 @@ def packing_list_pdf(
     return print_packing_list(data, page_size=profile.paper_size)
 
 
-def packed_unit(pack: "UnitPack", contents: "Contents") -> PackedUnit:
-    """Return one unit of the packing list with its check."""
+def _holders(work_order: WorkOrder, parcels: Sequence["ParcelPlan"]) -> str:
+    """Name who holds the warranties of the released units, each once."""
+    packs = [pack for plan in parcels for pack in plan.units]
+    released = [pack for pack in packs if pack.rebuild.stage == Rebuild.Stage.RELEASED]
+    held = (warranty_holder(work_order, pack.rebuild, pack.replaces) for pack in released)
+    return "; ".join(dict.fromkeys(holder.name for holder in held))
+
+
+def packed_unit(pack: "UnitPack", checks: Sequence[Checked]) -> PackedUnit:
+    """Return one unit of the packing list with its check; caps that are on go into one line."""
+    Kind = PackingLine.Kind
+    caps = [check.code for check in checks if check.kind == Kind.CAP and check.packed]
+    papers = [check.code for check in checks if check.kind == Kind.PAPER]
     return PackedUnit(
         serial=pack.rebuild.unit.serial,
         type_name=pack.rebuild.unit.unit_type.name,
         maker_serial=pack.rebuild.unit.maker_serial,
-        caps_on=pack.caps_on,
-        paper=contents.certificate,
-        as_found=not contents.certificate,
+        caps=tuple(caps),
+        paper=next((code for code in papers if code), ""),
+        as_found=not any(papers),
+        exchange=_given_for(pack),
         items=tuple(
-            PackedItem(label=item, packed=item in pack.packed, note=pack.kept_back.get(item, ""))
-            for item in contents.items
+            PackedItem(label=_amount(check), packed=check.packed, note=check.reason, counts=_counts(check))
+            for check in checks
+            if check.kind != Kind.CAP or not check.packed
         ),
     )
+
+
+def _given_for(pack: "UnitPack") -> str:
+    if pack.replaces:
+        return f"exchange unit, given for core {grouped(pack.replaces.unit.serial)}"
+    return f"exchange unit, core due by {day(pack.core_due)}" if pack.core_due else ""
+
+
+def _amount(check: Checked) -> str:
+    volume = f", {check.volume_ml:g} mL" if check.volume_ml is not None else ""
+    return f"{check.item}{volume}" + (f", lot {check.lot}" if check.lot else "")
+
+
+def _counts(check: Checked) -> bool:
+    """Whether it is a piece of its own: neither a cap on the unit nor the fluid in it."""
+    return check.kind not in (PackingLine.Kind.CAP, PackingLine.Kind.INSIDE)
+
+
+def shipment_address(base: str, number: str) -> str:
+    """Return the web address of a shipment's page, as the symbols on its papers say it."""
+    return f"{base}/s/{number}"
 
 
 def as_found_pdf(rebuild: Rebuild) -> bytes:

@@ -5,6 +5,7 @@ from typing import Any
 from django.core.files.uploadedfile import UploadedFile
 
 from shop.errors import RuleBroken
+from shop.models import Port
 from shop.services.files import store_photo
 from shop.services.writing import Act, keep, service
 from workorders.models import Finding, Photo, Rebuild
@@ -19,11 +20,14 @@ def add_photo(
     moment: str,
     caption: str = "",
     finding: Finding | None = None,
+    port: Port | None = None,
 ) -> Photo:
-    """Store a photo and add it to a rebuild, and to one of its findings where given.
+    """Store a photo and add it to a rebuild, and to one of its findings or ports where given.
 
     Raises RuleBroken, naming the file, for what is not a photo or is too large.
     """
+    if port and port.revision_id != rebuild.revision_id:
+        raise RuleBroken(f"{port} is not a port of {rebuild.revision}.")
     if finding and finding.rebuild_id != rebuild.pk:
         raise RuleBroken("This finding belongs to another rebuild; open the rebuild of the photo.")
     try:
@@ -34,6 +38,7 @@ def add_photo(
         Photo(
             rebuild=rebuild,
             finding=finding,
+            port=port,
             moment=moment,
             caption=caption.strip(),
             file=stored,

@@ -10,6 +10,8 @@ from django.db.models import Max
 
 from shop.errors import RuleBroken
 from shop.models import Customer, MountingPlace, TypeRevision, UnitType
+from shop.services.customers import ship_to_lines, standing
+from shop.services.draft_types import bench_draft
 from shop.services.numbering import next_number
 from shop.services.writing import Act, keep, locked, service
 from workorders.calc.serial import draw_serial, grouped
@@ -66,38 +68,104 @@ class Intake:
 
 
 @service("receive")
-def open_work_order(*, act: Act, customer: Customer, customer_order: str = "", note: str = "") -> WorkOrder:
-    """Open a work order for one customer's box or visit."""
+def open_work_order(
+    *,
+    act: Act,
+    customer: Customer,
+    customer_order: str = "",
+    note: str = "",
+    ship_to: str = "",
+    under_claim: bool = False,
+) -> WorkOrder:
+    """Open a work order for one customer's box or visit.
+
+    Where bills and parcels go, and who holds the warranty, is taken from the customer as it stands
+    and kept; ``ship_to`` (lines of a label) is another address for this order. Raises RuleBroken
+    for a customer that was merged, and without an order number where the account requires one,
+    unless the unit comes back under a claim.
+    """
+    held = standing(customer)
+    if not under_claim:
+        require_order_number(held, customer_order)
     return keep(
         WorkOrder(
             number=next_number("W", act.at),
-            customer=customer,
+            customer=held,
             customer_order=customer_order.strip(),
             note=note.strip(),
+            bill_to=held.bill_to,
+            ship_to=ship_to.strip() or ship_to_lines(held),
+            warranty_holder=held.warranty_holder,
             opened_at=act.at,
             opened_by=act.by,
         )
     )
 
 
+def require_order_number(customer: Customer, customer_order: str) -> None:
+    """Raise RuleBroken where an account requires an order number of theirs and none is given."""
+    if customer.needs_order_number and not customer_order.strip():
+        raise RuleBroken(
+            fields={"customer_order": f"{customer} requires an order number of theirs; ask for it."}
+        )
+
+
 @service("receive")
 def change_work_order(
-    *, act: Act, work_order: WorkOrder, customer: Customer, customer_order: str, note: str
+    *,
+    act: Act,
+    work_order: WorkOrder,
+    customer: Customer,
+    customer_order: str,
+    note: str,
+    bill_to: str | None = None,
+    ship_to: str | None = None,
 ) -> WorkOrder:
     """Correct the head of a work order, for the reason in ``act.why``.
 
-    Raises RuleBroken without a reason, and for another customer once a unit of it is released:
-    the signed release names the customer.
+    With another customer its addresses and its rule for the warranty are taken over, unless they
+    are given. Raises RuleBroken without a reason, for another customer once a unit of it is
+    released (the signed release names the customer), for another address once a packing list
+    shows it, and where the account's order number is taken out.
     """
-    _need_reason(act)
+    need_reason(act)
+    held = standing(customer)
     row = locked(work_order)
+    if row.customer_order or row.customer_id != held.pk:
+        require_order_number(held, customer_order)
+    _refuse_another_customer(row, held)
+    if row.customer_id != held.pk:
+        row.bill_to, row.ship_to, row.warranty_holder = (
+            held.bill_to,
+            ship_to_lines(held),
+            held.warranty_holder,
+        )
+    _change_addresses(row, bill_to, ship_to)
+    row.customer, row.customer_order, row.note = held, customer_order.strip(), note.strip()
+    return keep(row)
+
+
+def _change_addresses(row: WorkOrder, bill_to: str | None, ship_to: str | None) -> None:
+    """Set the addresses that are given; RuleBroken for a change once a packing list shows them."""
+    for name, given in (("bill_to", bill_to), ("ship_to", ship_to)):
+        lines = "\n".join(line.strip() for line in (given or "").splitlines() if line.strip())
+        if given is None or lines == getattr(row, name):
+            continue
+        if row.shipments.exists():
+            raise RuleBroken(
+                fields={name: "A packing list of this order is issued; the address stays as it was."}
+            )
+        setattr(row, name, lines)
+
+
+def _refuse_another_customer(row: WorkOrder, customer: Customer) -> None:
+    if row.customer_id != customer.pk and row.shipments.exists():
+        raise RuleBroken(f"A packing list of {row} is issued; it cannot go to another customer any more.")
     if row.customer_id != customer.pk and row.rebuilds.filter(releases__isnull=False).exists():
         raise RuleBroken(
             f"A release of {row} names {row.customer} as the customer; "
             "the work order cannot go to another one any more."
         )
-    row.customer, row.customer_order, row.note = customer, customer_order.strip(), note.strip()
-    return keep(row)
 
 
 @service("receive")
@@ -113,14 +181,14 @@ def add_new_unit(
     """Receive a unit that was never here: draw its serial and open its first rebuild.
 
     ``intake`` are the fields of `Intake`; ``draw`` gives a serial. Raises RuleBroken for a type
-    without an approved revision and for a maker's serial that another unit of the type has.
+    without a revision to receive on and for a maker's serial that another unit of the type has.
     """
     told = Intake(**intake)
-    revision = approved_revision(unit_type)
+    revision = revision_to_receive(unit_type)
     maker_serial = tidy_maker_serial(maker_serial)
     refuse_known_maker_serial(unit_type, maker_serial)
-    unit = _new_unit(unit_type, maker_serial, draw)
-    return _receive(act, work_order, unit, revision, told)
+    unit = new_unit(unit_type, maker_serial, draw)
+    return open_next_rebuild(act, work_order, unit, revision, told)
 
 
 @service("receive")
@@ -131,7 +199,7 @@ def add_known_unit(
 
     A claim on the unit that waits for its rebuild is tied to it, unless the unit came for another
     reason (``for_claim`` False). Raises RuleBroken while an earlier rebuild of it is open, and for
-    a type without an approved revision.
+    a type without a revision to receive on.
     """
     told = Intake(**intake)
     row = locked(unit)
@@ -142,7 +210,7 @@ def add_known_unit(
             f"{here.get_stage_display()}. "
             "Compare the label with the unit; a twin may carry the wrong tag."
         )
-    rebuild = _receive(act, work_order, row, approved_revision(row.unit_type), told)
+    rebuild = open_next_rebuild(act, work_order, row, revision_to_receive(row.unit_type), told)
     claim = pending_claim(row) if for_claim else None
     if claim:
         link_rebuild(act=act, claim=claim, rebuild=rebuild)
@@ -157,7 +225,7 @@ def correct_intake(*, act: Act, rebuild: Rebuild, maker_serial: str, **intake: A
     unit is released or gone: the signed papers show the intake.
     """
     told = Intake(**intake)
-    _need_reason(act)
+    need_reason(act)
     row = open_rebuild(rebuild)
     _correct_maker_serial(row.unit, tidy_maker_serial(maker_serial))
     told.write_to(row)
@@ -165,7 +233,7 @@ def correct_intake(*, act: Act, rebuild: Rebuild, maker_serial: str, **intake: A
     keep(row)
     _replace_items(row, told.items)
     _add_photos(act, row, told.photos)
-    _sign_receipt(act, row)
+    sign_receipt(act, row)
     return row
 
 
@@ -179,15 +247,23 @@ def move_to_shelf(*, act: Act, rebuild: Rebuild, shelf: str) -> Rebuild:
     return keep(row)
 
 
-def approved_revision(unit_type: UnitType) -> TypeRevision:
-    """Return the revision that new rebuilds follow; RuleBroken with a sentence where there is none."""
-    try:
-        return unit_type.current
-    except TypeRevision.DoesNotExist:
+def revision_to_receive(unit_type: UnitType) -> TypeRevision:
+    """Return the revision that a unit is received on: the approved one, or a draft opened at the bench.
+
+    Raises RuleBroken with a sentence where there is neither.
+    """
+    if unit_type.merged_into:
+        raise RuleBroken(
+            f"{unit_type} turned out to be {unit_type.merged_into}. Receive the unit as that type."
+        )
+    approved = unit_type.revisions.filter(state=TypeRevision.State.APPROVED).first()
+    revision = approved or bench_draft(unit_type)
+    if revision is None:
         raise RuleBroken(
             f"Unit type {unit_type} has no approved revision yet, so nobody could say how to rebuild it. "
             "The lead approves one under Unit types; then the unit can be received."
-        ) from None
+        )
+    return revision
 
 
 def tidy_maker_serial(text: str) -> str:
@@ -214,12 +290,13 @@ def refuse_known_maker_serial(unit_type: UnitType, maker_serial: str, apart_from
         )
 
 
-def _need_reason(act: Act) -> None:
+def need_reason(act: Act) -> None:
+    """Raise RuleBroken, beside the reason, where none was given."""
     if not act.why.strip():
         raise RuleBroken(fields={"why": "Say why this is changed; the reason stays in the history."})
 
 
-def _new_unit(unit_type: UnitType, maker_serial: str, draw: Draw) -> Unit:
+def new_unit(unit_type: UnitType, maker_serial: str, draw: Draw) -> Unit:
     """Keep a unit under a serial that nobody has; another is drawn where the first is taken."""
     for _ in range(MOST_DRAWS):
         unit = Unit(serial=draw(), unit_type=unit_type, maker_serial=maker_serial)
@@ -235,7 +312,10 @@ def _new_unit(unit_type: UnitType, maker_serial: str, draw: Draw) -> Unit:
     raise RuleBroken(f"No free serial came up in {MOST_DRAWS} draws. Send the form again.")
 
 
-def _receive(act: Act, work_order: WorkOrder, unit: Unit, revision: TypeRevision, told: Intake) -> Rebuild:
+def open_next_rebuild(
+    act: Act, work_order: WorkOrder, unit: Unit, revision: TypeRevision, told: Intake
+) -> Rebuild:
+    """Open the next rebuild of a unit with its intake, and sign it; call inside a service."""
     _refuse_foreign_place(unit.unit_type, told.mounting_place)
     latest = unit.rebuilds.aggregate(number=Max("number"))["number"] or 0
     rebuild = Rebuild(
@@ -252,7 +332,7 @@ def _receive(act: Act, work_order: WorkOrder, unit: Unit, revision: TypeRevision
     keep(rebuild)
     _add_items(rebuild, told.items)
     _add_photos(act, rebuild, told.photos)
-    _sign_receipt(act, rebuild)
+    sign_receipt(act, rebuild)
     return refresh_stage(rebuild)
 
 
@@ -290,5 +370,6 @@ def _add_photos(act: Act, rebuild: Rebuild, photos: "Sequence[UploadedFile[Any]]
         add_photo(act=act, rebuild=rebuild, upload=upload, moment=Photo.Moment.RECEIVING)
 
 
-def _sign_receipt(act: Act, rebuild: Rebuild) -> None:
+def sign_receipt(act: Act, rebuild: Rebuild) -> None:
+    """Sign the intake as it stands now."""
     sign(act=act, rebuild=rebuild, meaning=Signature.Meaning.RECEIVED, content=intake_record(rebuild))

@@ -15,6 +15,7 @@ from workorders.models import Finding, Photo, PressureTest, Rebuild, Release, Si
 from workorders.services import certificate as content_of
 from workorders.services.build_needs import missing_for_build
 from workorders.services.facts import Facts, facts_of
+from workorders.services.found_out import missing_review
 from workorders.services.missing import Missing
 from workorders.services.papers import local
 from workorders.services.signing import digest, sign
@@ -41,6 +42,7 @@ def _missing(rebuild: Rebuild, facts: Facts, work: Work, test: PressureTest | No
         *_missing_steps(rebuild, facts),
         *_missing_work(rebuild, work),
         *_missing_test(rebuild, test),
+        *missing_review(rebuild),
     ]
 
 
@@ -84,7 +86,7 @@ def _missing_test(rebuild: Rebuild, test: PressureTest | None) -> Iterator[Missi
         result = results.get(step.pk)
         if result is None:
             yield Missing(f"test step {step}", "has no result", url)
-        elif result.verdict != "passes":
+        elif result.verdict not in ("passes", "recorded"):
             yield Missing(f"test step {step}", f"{result.get_verdict_display()}", url)
     signed = test.signature
     if signed and rebuild.parts_used.filter(taken_back__isnull=True, at__gt=signed.at).exists():

@@ -64,7 +64,7 @@ def check_fluids(rebuild: Rebuild, fluids: list[Fluid]) -> list[FluidCheck]:
 
 
 def _check(
-    fluid: Fluid, polymers: dict[str, list[str]], service_fluid: Fluid, decisions: list[FluidDecision]
+    fluid: Fluid, polymers: dict[str, list[str]], service_fluid: Fluid | None, decisions: list[FluidDecision]
 ) -> FluidCheck:
     forbidden, concerns = [], []
     for polymer, places in polymers.items():
@@ -74,7 +74,9 @@ def _check(
             forbidden.append(sentence)
         elif (found.rating, found.basis) != (GOOD, READ):
             concerns.append(sentence)
-    if fluid.family != service_fluid.family:
+    if service_fluid is None:
+        concerns.append("The service fluid of this unit type is not known yet.")
+    elif fluid.family != service_fluid.family:
         concerns.append(
             f"{fluid} ({fluid.get_family_display()}) is foreign to the service fluid {service_fluid} "
             f"({service_fluid.get_family_display()})."

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from shop.errors import RuleBroken
 from shop.models import TestStep
 from shop.services.writing import locked
-from workorders.models import PressureTest, StepResult
+from workorders.models import LoggerFile, PressureTest, StepResult
 from workorders.services.readings import worst
 from workorders.services.standing import open_rebuild
 
@@ -26,7 +26,7 @@ class StepState:
 
     @property
     def what(self) -> str:
-        """Kind, side, pressure and hold in words, without what the title says already."""
+        """Kind, side, and what the step states, in words, without what the title says already."""
         step = self.step
         parts = [str(step.get_kind_display()), str(step.get_side_display()) if step.side else ""]
         parts = [part for part in parts if part.lower() not in ("", step.title.lower())]
@@ -34,7 +34,7 @@ class StepState:
             parts.append(f"{step.pressure_bar:g} bar")
         if step.hold_s is not None:
             parts.append(f"hold {step.hold_s:g} s")
-        return ", ".join(parts)
+        return ", ".join([*parts, *step.stated])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -69,7 +69,7 @@ class TestState:
 def state_of(test: PressureTest) -> TestState:
     """Return every step of the plan in order, with its result and readings."""
     results = test.results.select_related("step", "done_by", "photo").prefetch_related(
-        "readings__limit", "readings__instrument", "readings__trace__file"
+        "readings__limit", "readings__instrument", "readings__second_instrument", "readings__trace__file"
     )
     return _state(results, test.plan.steps.prefetch_related("limits"))
 
@@ -77,6 +77,19 @@ def state_of(test: PressureTest) -> TestState:
 def progress_of(test: PressureTest) -> TestState:
     """Return every step of the plan in order with its result alone: enough to judge the whole test."""
     return _state(test.results.order_by(), test.plan.steps.all())
+
+
+def unused_files(test: PressureTest, state: TestState) -> list[LoggerFile]:
+    """Return the logger files handed in for a test that no reading rests on."""
+    used = {
+        reading.trace.file_id
+        for each in state.steps
+        if each.result
+        for reading in each.result.readings.all()
+        if getattr(reading, "trace", None)
+    }
+    rows = test.logger_files.select_related("file", "limit__step", "by", "instrument", "from_rig__rig")
+    return [row for row in rows if row.file_id not in used]
 
 
 def _state(results: Iterable[StepResult], steps: Iterable[TestStep]) -> TestState:

@@ -3,11 +3,16 @@
 from datetime import datetime
 
 from shop.errors import RuleBroken
+from shop.models import TypeRevision
 from shop.services.writing import Act, locked
 from workorders.models import PressureTest, Rebuild, Signature
 from workorders.services.facts import Facts, facts_of, standing_build_key
 
 Meaning = Signature.Meaning
+UNAPPROVED = (
+    "{} is a draft opened at the bench: nothing is built to it until the lead has approved it, "
+    "or moved the unit to a type that is known."
+)
 
 
 def signature(rebuild: Rebuild, meaning: str) -> Signature | None:
@@ -62,12 +67,15 @@ def standing_build(rebuild: Rebuild) -> Signature | None:
 def begin_build(act: Act, rebuild: Rebuild) -> Rebuild:
     """Read a rebuild again, hold it, and make sure that parts and rework may be recorded.
 
-    Raises RuleBroken, naming what comes first: the teardown, the go-ahead, superseding the test;
+    Raises RuleBroken, naming what comes first: the teardown, the approval of a draft type, the
+    go-ahead, superseding the test;
     and once the build is signed, without a reason in ``act.why``.
     """
     row, facts = hold_open(rebuild)
     if not facts.signed_torn_down:
         raise RuleBroken("The teardown is not signed yet; close it before building.")
+    if row.revision.state == TypeRevision.State.DRAFT:
+        raise RuleBroken(UNAPPROVED.format(row.revision))
     if not facts.has_go_ahead:
         raise RuleBroken("No go-ahead is recorded yet; building needs one.")
     if facts.has_current_test and (test := current_test(row)):

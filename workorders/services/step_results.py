@@ -9,77 +9,55 @@ from django.core.files.uploadedfile import UploadedFile
 
 from shop.errors import RuleBroken
 from shop.models import StepLimit, StoredFile, TestStep
-from shop.services.files import read_bytes, store_photo
+from shop.services.files import store_photo
 from shop.services.writing import Act, keep, locked, service
-from workorders.calc.hold import HoldError
+from workorders.calc.hold import EVALUATION, HoldError
 from workorders.calc.trace import TraceError, TraceMapping
-from workorders.models import Instrument, LoggerFile, PressureTest, Reading, StepResult, Trace
+from workorders.models import Instrument, PressureTest, Reading, StepResult, Trace
+from workorders.services.entries import (
+    BlankEntry,
+    CleanlinessEntry,
+    CountEntry,
+    EfficiencyEntry,
+    Entry,
+    HandHoldEntry,
+    SteadyEntry,
+    SwingEntry,
+    TraceEntry,
+    ValueEntry,
+    WitnessEntry,
+)
 from workorders.services.instruments import shop_day
 from workorders.services.readings import (
     Evaluated,
     Outcome,
     evaluate_trace,
     instrument_facts,
-    needs_instrument,
     outcome_of,
     refuse,
     worst,
 )
 from workorders.services.running import running_test, step_in_turn
+from workorders.services.step_start import require_started
+from workorders.services.trace_sources import stored_trace
+from workorders.services.ways import way_of
+from workorders.services.ways.base import INSTRUMENT
+from workorders.services.ways.hold import observed_blank
 
-Way = StepLimit.Judged
-
-
-@dataclass(frozen=True, kw_only=True)
-class ValueEntry:
-    """A number read off an instrument, in the unit of its limit."""
-
-    value: float
-    instrument: Instrument | None = None
-
-
-@dataclass(frozen=True, kw_only=True)
-class HandHoldEntry:
-    """A hold read by hand: pressure at its start and its end, and the time between."""
-
-    start_bar: float
-    end_bar: float
-    duration_s: float
-    instrument: Instrument
-
-
-@dataclass(frozen=True, kw_only=True)
-class TraceEntry:
-    """A hold from a logger file handed in before, with the window and the columns confirmed."""
-
-    logger_file: LoggerFile
-    mapping: TraceMapping
-    window_start_s: float
-    window_end_s: float
-
-
-@dataclass(frozen=True, kw_only=True)
-class CountEntry:
-    """A number counted."""
-
-    count: int
-
-
-@dataclass(frozen=True, kw_only=True)
-class WitnessEntry:
-    """What was seen: as required or not, with a count where there is one."""
-
-    as_required: bool
-    count: int | None = None
-
-
-Entry = ValueEntry | HandHoldEntry | TraceEntry | CountEntry | WitnessEntry
-TAKES: Mapping[str, tuple[type[Any], ...]] = {
-    Way.VALUE: (ValueEntry,),
-    Way.DECAY: (HandHoldEntry, TraceEntry),
-    Way.COUNT: (CountEntry,),
-    Way.WITNESS: (WitnessEntry,),
-}
+__all__ = [
+    "BlankEntry",
+    "CleanlinessEntry",
+    "CountEntry",
+    "EfficiencyEntry",
+    "Entry",
+    "HandHoldEntry",
+    "SteadyEntry",
+    "SwingEntry",
+    "TraceEntry",
+    "ValueEntry",
+    "WitnessEntry",
+    "record_step",
+]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -90,6 +68,7 @@ class _Judged:
     observed: dict[str, Any]
     outcome: Outcome
     instrument: Instrument | None = None
+    second_instrument: Instrument | None = None
     evaluated: Evaluated | None = None
     entry: Entry
 
@@ -108,11 +87,13 @@ def record_step(
 
     ``entries`` has one entry for each limit of the step. The first result needs no reason; a
     later one needs ``act.why``, and history keeps the earlier. Raises RuleBroken where the test
-    is signed or superseded, an earlier step has no result, an entry is missing or of the wrong
+    is signed or superseded, an earlier step has no result, the step was not started with what its
+    kind wants confirmed, an entry is missing or of the wrong
     kind, or a witnessed observation has neither count nor photo nor note.
     """
     row = running_test(test)
     state = step_in_turn(row, step)
+    require_started(row, state.step)
     if state.result and not act.why.strip():
         raise RuleBroken(fields={"why": "This step has its result already. Say why it is recorded again."})
     limits = sorted(step.limits.all(), key=lambda limit: limit.order)
@@ -147,45 +128,69 @@ def _judged(
     test: PressureTest,
     on: date,
 ) -> _Judged:
-    if entry is None or not isinstance(entry, TAKES[limit.judged]):
+    way = way_of(limit)
+    if entry is None or not isinstance(entry, way.takes):
         raise refuse(limit, "value", f"{limit.reading}: this reading is missing.")
-    instrument = None
-    if needs_instrument(limit):
-        chosen = _instrument_of(entry)
-        if chosen is None:
-            raise refuse(limit, "instrument", "Choose the instrument that the reading was taken with.")
-        instrument = instruments[chosen.pk]
-    observed: dict[str, Any] = {}
-    if instrument:
-        if instrument.retired:
-            raise refuse(limit, "instrument", f"{instrument} is retired; take another one.")
-        observed["instrument"] = instrument_facts(instrument, on)
+    chosen = {
+        part: _usable(limit, part, getattr(entry, part, None), instruments) for part in way.instruments(limit)
+    }
+    observed: dict[str, Any] = {part: instrument_facts(row, on) for part, row in chosen.items()}
+    if observed:
+        observed["evaluation"] = EVALUATION
     evaluated = None
     if isinstance(entry, TraceEntry):
         evaluated = _evaluated(limit, entry, test)
         observed |= {"sha256": entry.logger_file.file.sha256}
     else:
-        raw = {name: value for name, value in vars(entry).items() if name != "instrument"}
-        observed |= raw
+        observed |= {name: value for name, value in vars(entry).items() if _is_raw(name, value)}
+    blank = _blank(limit, entry)
+    if blank:
+        observed["blank"] = observed_blank(blank)
     return _Judged(
         limit=limit,
         observed=observed,
         outcome=outcome_of(limit=limit, observed=observed, evaluated=evaluated),
-        instrument=instrument,
+        instrument=chosen.get(INSTRUMENT),
+        second_instrument=next((row for part, row in chosen.items() if part != INSTRUMENT), None),
         evaluated=evaluated,
         entry=entry,
     )
 
 
-def _instrument_of(entry: Entry | None) -> Instrument | None:
-    if isinstance(entry, TraceEntry):
-        return entry.logger_file.instrument
-    return getattr(entry, "instrument", None)
+def _is_raw(name: str, value: Any) -> bool:
+    """Whether a part of an entry is kept as it is; instruments and the blanked rig are kept as facts."""
+    return name != "blank" and not name.endswith(INSTRUMENT) and not (name != "count" and value is None)
+
+
+def _blank(limit: StepLimit, entry: Entry) -> BlankEntry | None:
+    """Return the check of the blanked rig; refuse a hold without it where the step asks for one."""
+    if not isinstance(entry, HandHoldEntry | TraceEntry):
+        return None
+    if entry.blank is None and limit.step.blank_required:
+        message = "This step asks for the blanked rig to be checked before the hold. Give the check."
+        raise refuse(limit, "blank_start_bar", message)
+    return entry.blank
+
+
+def _usable(
+    limit: StepLimit, part: str, chosen: Instrument | None, instruments: Mapping[int, Instrument]
+) -> Instrument:
+    """Return an instrument as it is now; refuse a reading without one, and a retired one."""
+    if chosen is None:
+        raise refuse(limit, part, "Choose the instrument that the reading was taken with.")
+    row = instruments[chosen.pk]
+    if row.retired:
+        raise refuse(limit, part, f"{row} is retired; take another one.")
+    return row
 
 
 def _fresh_instruments(limits: list[StepLimit], entries: Mapping[StepLimit, Entry]) -> dict[int, Instrument]:
     """Read the instruments of a step again, with their calibrations, by key."""
-    chosen = [_instrument_of(entries.get(limit)) for limit in limits if needs_instrument(limit)]
+    chosen = [
+        getattr(entries.get(limit), part, None)
+        for limit in limits
+        for part in way_of(limit).instruments(limit)
+    ]
     keys = {instrument.pk for instrument in chosen if instrument}
     return Instrument.objects.prefetch_related("calibrations").in_bulk(keys) if keys else {}
 
@@ -196,8 +201,7 @@ def _evaluated(limit: StepLimit, entry: TraceEntry, test: PressureTest) -> Evalu
         raise refuse(limit, "file", "This logger file was handed in for another reading.")
     try:
         return evaluate_trace(
-            data=read_bytes(file.file),
-            mapping=entry.mapping,
+            trace=stored_trace(file.file, entry.mapping),
             start_s=entry.window_start_s,
             end_s=entry.window_end_s,
         )
@@ -228,6 +232,8 @@ def _keep_reading(result: StepResult, before: Reading | None, judged: _Judged) -
     reading.value, reading.uncertainty, reading.unit = outcome.value, outcome.uncertainty, outcome.unit
     reading.verdict, reading.arithmetic = outcome.verdict, outcome.arithmetic
     reading.observed, reading.instrument = judged.observed, judged.instrument
+    reading.second_instrument = judged.second_instrument
+    reading.budget = [list(part) for part in outcome.budget]
     keep(reading)
     earlier = Trace.objects.filter(reading=reading).first() if before else None
     if judged.evaluated and isinstance(judged.entry, TraceEntry):

@@ -10,10 +10,19 @@ from django.urls import reverse
 from django.utils import timezone
 
 from shop.errors import RuleBroken
-from shop.models import DimensionLimit
+from shop.models import DimensionLimit, Hose
 from shop.services.writing import Act, keep, service
 from workorders.models import Finding, FluidFound, Instrument, Measurement, Photo, Rebuild, Signature
 from workorders.services.dimensions import dimensions
+from workorders.services.draft_places import missing_places
+from workorders.services.hoses import (
+    add_port_photos,
+    came_along,
+    check_hose_finding,
+    numbers_attached,
+    ports_to_photograph,
+)
+from workorders.services.inside_leaks import set_evidence
 from workorders.services.instruments import calibration_state
 from workorders.services.missing import Missing, require_nothing_missing
 from workorders.services.photos import add_photo
@@ -50,27 +59,44 @@ def record_finding(
     action: str,
     note: str = "",
     photos: Iterable["UploadedFile[Any]"] = (),
+    evidence: str = "",
+    **of_hose: Any,
 ) -> Finding:
     """Record what one place showed; a second call changes it, and history keeps the first.
 
+    ``evidence`` shows a leak past a piston. ``of_hose``: ``length_mm`` as found, ``kept_reason`` of
+    the lead for a hose kept in a state in which it is replaced, ``no_photo_reason`` where its port
+    has no photo from before.
     Raises RuleBroken before the inspection on arrival is signed, for a place of another revision,
-    after the release, and, once the teardown is signed, without a reason in ``act.why``.
+    after the release, once the teardown is signed without a reason in ``act.why``, and for a hose
+    as ``check_hose_finding`` does.
     """
     row = _begin(act, rebuild)
     require_place_of(row.revision, place)
     earlier = row.findings.filter(**at(place)).order_by("pk").first()
     finding = earlier or Finding(rebuild=row, **at(place))
+    if isinstance(place, Hose):
+        _set_of_hose(act, finding, place, condition, action, of_hose)
+    elif any(of_hose.values()):
+        raise RuleBroken(f"{place} is not a hose: only a hose has a length and a photo of its port.")
+    finding.condition = condition
+    set_evidence(finding, place, evidence, note)
     _keep_finding(act, finding, condition, cause, action, note)
     for upload in photos:
-        add_photo(
-            act=act,
-            rebuild=row,
-            upload=upload,
-            moment=Photo.Moment.TEARDOWN,
-            caption=str(place)[:160],
-            finding=finding,
-        )
+        told: dict[str, Any] = {"caption": str(place)[:160], "finding": finding}
+        add_photo(act=act, rebuild=row, upload=upload, moment=Photo.Moment.TEARDOWN, **told)
     return finding
+
+
+def _set_of_hose(
+    act: Act, finding: Finding, hose: Hose, condition: str, action: str, told: Mapping[str, Any]
+) -> None:
+    kept_before = finding.kept_reason
+    finding.condition, finding.action = condition, action
+    finding.length_mm = float(told["length_mm"]) if told.get("length_mm") else None
+    finding.kept_reason = told.get("kept_reason", "").strip()
+    finding.no_photo_reason = told.get("no_photo_reason", "").strip()
+    check_hose_finding(act, finding.rebuild, hose, finding, kept_before)
 
 
 def _keep_finding(
@@ -93,11 +119,45 @@ def renew_rest(*, act: Act, rebuild: Rebuild) -> list[Finding]:
 
 @service("teardown")
 def keep_rest(*, act: Act, rebuild: Rebuild) -> list[Finding]:
-    """Answer every open component and port with: kept, not examined, cause not determined.
+    """Answer every open component, port and hose with: kept, not examined, cause not determined.
 
-    Raises RuleBroken where nothing is open.
+    A hose that did not come with the unit is answered with: not here. Raises RuleBroken where
+    nothing is open.
     """
-    return _answer_rest(act, rebuild, ("component", "port"), Finding.Action.KEPT)
+    return _answer_rest(act, rebuild, ("component", "port", "hose"), Finding.Action.KEPT)
+
+
+@service("teardown")
+def hoses_not_here(*, act: Act, rebuild: Rebuild) -> list[Finding]:
+    """Answer every open hose that did not come with the unit with: not here, stayed with the machine.
+
+    Raises RuleBroken where none is open.
+    """
+    row = _begin(act, rebuild)
+    numbers = numbers_attached(row)
+    rest = [place for place in open_places(row) if isinstance(place, Hose) and not came_along(place, numbers)]
+    if not rest:
+        raise RuleBroken("No hose is open that did not come with the unit.")
+    return [_not_here(act, row, hose) for hose in rest]
+
+
+def _not_here(act: Act, rebuild: Rebuild, hose: Hose) -> Finding:
+    Condition, Cause, Action = Finding.Condition, Finding.Cause, Finding.Action
+    finding = Finding(rebuild=rebuild, hose=hose)
+    return _keep_finding(act, finding, Condition.NOT_HERE, Cause.NOT_DETERMINED, Action.NONE)
+
+
+@service("teardown")
+def record_port_photos(
+    *, act: Act, rebuild: Rebuild, hose: Hose, photos: Iterable["UploadedFile[Any]"]
+) -> list[Photo]:
+    """Add photos of the port of a hose from before the hose comes off.
+
+    Raises RuleBroken without a photo, and as ``record_finding`` does.
+    """
+    row = _begin(act, rebuild)
+    require_place_of(row.revision, hose)
+    return add_port_photos(act, row, hose, list(photos))
 
 
 def _answer_rest(act: Act, rebuild: Rebuild, kinds: tuple[str, ...], action: str) -> list[Finding]:
@@ -105,8 +165,14 @@ def _answer_rest(act: Act, rebuild: Rebuild, kinds: tuple[str, ...], action: str
     rest = [place for place in open_places(row) if kind_of(place) in kinds]
     if not rest:
         raise RuleBroken("Nothing is open there any more.")
+    numbers = numbers_attached(row) if any(isinstance(place, Hose) for place in rest) else []
     unseen, unknown = Finding.Condition.NOT_EXAMINED, Finding.Cause.NOT_DETERMINED
-    return [_keep_finding(act, Finding(rebuild=row, **at(place)), unseen, unknown, action) for place in rest]
+    return [
+        _not_here(act, row, place)
+        if isinstance(place, Hose) and not came_along(place, numbers)
+        else _keep_finding(act, Finding(rebuild=row, **at(place)), unseen, unknown, action)
+        for place in rest
+    ]
 
 
 def open_places(rebuild: Rebuild, findings: Iterable[Finding] | None = None) -> list[Place]:
@@ -275,12 +341,14 @@ def _flag_circuit(rebuild: Rebuild) -> None:
 
 
 def missing_for_teardown(rebuild: Rebuild, *, work: Work | None = None) -> list[Missing]:
-    """Return by name what is open: places without finding, readings not taken, the fluid."""
+    """Return by name what is open: places, photos of ports, readings not taken, the fluid."""
     findings = work.findings if work else list(rebuild.findings.select_related("component").order_by())
     found = [
         Missing(str(place), "no finding yet", _url("finding", rebuild, kind_of(place), place.pk))
         for place in open_places(rebuild, findings)
     ]
+    found += _missing_photos(rebuild, findings)
+    found = missing_places(rebuild) or found
     for dimension in dimensions(rebuild, findings, work.measurements if work else None):
         if dimension.limit.required and dimension.missing and not dimension.replaced:
             numbers = ", ".join(str(number) for number in dimension.missing)
@@ -290,6 +358,17 @@ def missing_for_teardown(rebuild: Rebuild, *, work: Work | None = None) -> list[
     if not FluidFound.objects.filter(rebuild=rebuild).exists():
         found.append(Missing("Fluid found", "not recorded yet", _url("fluid_found", rebuild)))
     return found
+
+
+def _missing_photos(rebuild: Rebuild, findings: Iterable[Finding]) -> list[Missing]:
+    """Name the ports without a photo from before their hose came off, unless a reason is given."""
+    excused = {row.hose_id for row in findings if row.hose_id and row.no_photo_reason}
+    sentence = "no photo from before hose {} came off; take it, or say at the hose why there is none"
+    return [
+        Missing(str(hose.port), sentence.format(hose.code), _url("port_photo", rebuild, hose.pk))
+        for hose in ports_to_photograph(rebuild)
+        if hose.pk not in excused
+    ]
 
 
 def _url(name: str, rebuild: Rebuild, *args: Any) -> str:

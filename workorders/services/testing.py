@@ -12,7 +12,9 @@ from shop.services.writing import Act, keep, locked, require, service
 from workorders.models import PressureTest, Rebuild
 from workorders.services.facts import standing_build_key
 from workorders.services.missing import Missing
+from workorders.services.operation_values import missing_cure
 from workorders.services.readings import recomputed, recomputed_verdict
+from workorders.services.recall_state import missing_recall, refuse_recalled
 from workorders.services.record import test_record
 from workorders.services.rig_fluid import check_fluid, decide_fluid, refuse_unsuitable, require_runnable
 from workorders.services.running import TestState, progress_of, running_test, state_of
@@ -20,6 +22,7 @@ from workorders.services.signing import sign
 from workorders.services.stages import refresh_stage, standing_release
 from workorders.services.standing import Meaning, check_done_at, current_test, hold_open
 from workorders.services.step_results import record_step
+from workorders.services.step_start import start_step
 
 __all__ = [
     "TestState",
@@ -31,6 +34,7 @@ __all__ = [
     "record_step",
     "sign_test",
     "signed_content",
+    "start_step",
     "start_test",
     "state_of",
     "supersede_test",
@@ -44,13 +48,13 @@ def approved_plan(rebuild: Rebuild) -> TestPlan | None:
     return rebuild.revision.test_plans.filter(state=TestPlan.State.APPROVED).first()
 
 
-def missing_for_test(rebuild: Rebuild) -> list[Missing]:
-    """Return what stands in the way of a test, apart from the choice of the rig fluid."""
-    return _missing_for_test(rebuild, approved_plan(rebuild))
+def missing_for_test(rebuild: Rebuild, *, at: datetime) -> list[Missing]:
+    """Return what stands in the way of a test at a time, apart from the choice of the rig fluid."""
+    return _missing_for_test(rebuild, approved_plan(rebuild), at)
 
 
-def _missing_for_test(rebuild: Rebuild, plan: TestPlan | None) -> list[Missing]:
-    missing = []
+def _missing_for_test(rebuild: Rebuild, plan: TestPlan | None, at: datetime) -> list[Missing]:
+    missing = [*missing_recall(rebuild), *missing_cure(rebuild, at=at)]
     if not standing_build_key(rebuild):
         sentence = "The build is not signed, or something was changed after it was; close it first"
         missing.append(Missing("build", sentence, reverse("workorders:build", args=[rebuild.pk])))
@@ -66,8 +70,9 @@ def _missing_for_test(rebuild: Rebuild, plan: TestPlan | None) -> list[Missing]:
 def start_test(*, act: Act, rebuild: Rebuild, rig_fluid: Fluid) -> PressureTest:
     """Start a test to the approved plan with the fluid that is in the rig.
 
-    Raises RuleBroken while the build is not signed, without an approved plan, while another test
-    runs or stands, and where the fluid is unsuitable or waits for the lead's decision.
+    Raises RuleBroken while a recall stops the unit, the build is not signed or a thread locker
+    cures, without an approved plan, while another test runs or stands, and where the fluid is
+    unsuitable or waits for the lead's decision.
     """
     row, facts = hold_open(rebuild)
     if facts.has_current_test and (test := current_test(row)):
@@ -75,7 +80,7 @@ def start_test(*, act: Act, rebuild: Rebuild, rig_fluid: Fluid) -> PressureTest:
             f"Test {test.number} is {test.get_state_display()}; supersede it with a reason first."
         )
     plan = approved_plan(row)
-    if missing := _missing_for_test(row, plan):
+    if missing := _missing_for_test(row, plan, act.at):
         raise RuleBroken(" ".join(f"{each.sentence}." for each in missing))
     require_runnable(check_fluid(row, rig_fluid))
     last = row.pressure_tests.aggregate(last=Max("number"))["last"] if facts.has_test else None
@@ -116,7 +121,7 @@ def sign_test(
     """Sign a complete test, whatever its verdict: a failed test is a fact too.
 
     ``fluid_left`` is what stays inside for shipping. Raises RuleBroken while a step has no
-    result, and for a fluid known to ruin a fitted seal.
+    result, for a fluid known to ruin a fitted seal, and while a recall stops the unit.
     """
     row = running_test(test)
     state = progress_of(row)
@@ -124,6 +129,7 @@ def sign_test(
         names = ", ".join(str(step) for step in state.missing)
         raise RuleBroken(f"Every step needs its result before the test is signed. Missing: {names}.")
     refuse_unsuitable(check_fluid(row.rebuild, fluid_left), "fluid_left")
+    refuse_recalled(row.rebuild)
     check_done_at(act, row.rebuild, done_at)
     row.fluid_left, row.verdict = fluid_left, state.verdict
     row.signature = sign(

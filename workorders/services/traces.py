@@ -1,13 +1,12 @@
 """A stored trace as a chart: thinned for drawing, with the window and the lines that were judged."""
 
-from shop.services.files import read_bytes
 from workorders.calc.hold import S_PER_MIN, evaluate_hold
 from workorders.calc.thin import thin
 from workorders.calc.trace import Trace as LoggerTrace
-from workorders.calc.trace import read_trace
 from workorders.calc.trace_mapping import TraceMapping
 from workorders.documents.trace_chart import HoldTrace
 from workorders.models import Trace
+from workorders.services.trace_sources import stored_trace
 
 BUCKETS = 300
 
@@ -17,7 +16,7 @@ def read_stored(trace: Trace) -> LoggerTrace:
 
     Raises RuleBroken where the file is missing or changed.
     """
-    return read_trace(data=read_bytes(trace.file), mapping=TraceMapping.from_dict(trace.mapping))
+    return stored_trace(trace.file, TraceMapping.from_dict(trace.mapping))
 
 
 def hold_trace(trace: Trace) -> HoldTrace:

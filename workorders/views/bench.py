@@ -8,25 +8,32 @@ from typing import Any
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, render
 
-from shop.calc.cylinder import intensified_pressure
 from shop.errors import RuleBroken
-from shop.models import StepLimit, TestPlan
+from shop.models import Step, StepLimit, TestPlan, TestStep
 from shop.roles import may, refusal
 from shop.views.answers import act_of, show_rule
+from workorders.calc.verdict import DECISION_RULE
 from workorders.documents import cautions
 from workorders.forms.step import ChoicesForm, StepForm, UploadForm, initial_of
-from workorders.models import Instrument, LoggerFile, PressureTest, Rebuild
+from workorders.forms.step_start import StartStepForm, first_values
+from workorders.models import Instrument, LoggerFile, PressureTest, Rebuild, StepConfirmation
+from workorders.services.inside_leaks import DRIFT_IS_NO_PROOF, DRIFT_SOURCE, WHAT_SHOWS_IT
 from workorders.services.instruments import calibration_state, shop_day
 from workorders.services.logger_files import Choices, Proposal, propose
-from workorders.services.running import StepState, TestState, state_of
+from workorders.services.running import StepState, TestState, state_of, unused_files
 from workorders.services.standing import current_test
-
-SHOWN_CAUTIONS = (
-    cautions.STORED_PRESSURE,
-    cautions.INJECTION,
-    cautions.INTENSIFICATION,
-    cautions.COMPRESSED_AIR,
+from workorders.services.step_start import (
+    needs_start,
+    raised_bar,
+    raised_sentence,
+    standing_start,
+    start_of,
+    starts_of,
 )
+from workorders.services.trace_samples import Chart, chart_of_hold
+from workorders.services.ways import way_of
+from workorders.views.rig_parts import shown_for_test
+from workorders.views.technique import panels_of
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,6 +47,13 @@ class ShownFile:
     hidden: list[tuple[str, Any]]
 
     @property
+    def chart(self) -> Chart:
+        """What the chart of the page is told."""
+        assert self.proposal
+        evaluated = self.proposal.evaluated
+        return chart_of_hold(trace=evaluated.trace, fit=evaluated.fit, limit_bar_per_min=self.limit.upper)
+
+    @property
     def query(self) -> str:
         """The reading as shown, as the query of an address."""
         query = QueryDict(mutable=True)
@@ -49,13 +63,27 @@ class ShownFile:
 
 @dataclass(frozen=True, kw_only=True)
 class OpenStep:
-    """The step that stands open: its state, readings, logger files, and form."""
+    """The step that stands open: its state, readings, logger files, and form.
+
+    ``raised_bar`` is what a plugged rod port would see while the step has pressure on the bore side;
+    ``start`` asks what must be confirmed first, until ``started`` says that it was.
+    """
 
     state: StepState
     limits: list[StepLimit]
     files: list[ShownFile]
     uploads: list[tuple[StepLimit, UploadForm, list[LoggerFile]]]
     form: StepForm
+    raised_bar: float | None
+    started: StepConfirmation | None
+    start: StartStepForm | None
+
+    @property
+    def raised_sentence(self) -> str:
+        """What a plugged rod port would see, where the start asks how it stands."""
+        if self.start is None or "rod_port" not in self.start.fields:
+            return ""
+        return raised_sentence(self.start.revision, self.state.step)
 
 
 def test_cautions(rebuild: Rebuild, plan: TestPlan | None) -> dict[str, Any]:
@@ -63,14 +91,11 @@ def test_cautions(rebuild: Rebuild, plan: TestPlan | None) -> dict[str, Any]:
     revision = rebuild.revision
     pressures = [step.pressure_bar for step in plan.steps.all() if step.pressure_bar] if plan else []
     highest = max(pressures, default=revision.proof_pressure_bar)
-    raised = None
-    if highest and revision.bore_mm and revision.rod_mm:
-        raised = intensified_pressure(pressure_bar=highest, bore_mm=revision.bore_mm, rod_mm=revision.rod_mm)
     return {
-        "cautions": SHOWN_CAUTIONS,
+        "cautions": cautions.TESTING,
         "deference": cautions.DEFERENCE,
         "highest_bar": highest,
-        "raised_bar": raised,
+        "raised_bar": raised_bar(revision, highest),
     }
 
 
@@ -90,7 +115,9 @@ def open_step(request: HttpRequest, test: PressureTest, state: StepState) -> Ope
     posted = request.method == "POST"
     data = request.POST if posted else request.GET
     limits = list(state.step.limits.all())
-    handed_in = list(test.logger_files.filter(limit__in=limits).select_related("file", "by", "instrument"))
+    handed_in = list(
+        test.logger_files.filter(limit__in=limits).select_related("file", "by", "instrument", "from_rig__rig")
+    )
     files = [shown for limit in limits if (shown := shown_file(request, test, limit, data))]
     states = instrument_states(request)
     chosen = {shown.limit.pk for shown in files}
@@ -106,9 +133,30 @@ def open_step(request: HttpRequest, test: PressureTest, state: StepState) -> Ope
     uploads = [
         (limit, UploadForm(limit=limit, states=states), [f for f in handed_in if f.limit_id == limit.pk])
         for limit in limits
-        if limit.judged == StepLimit.Judged.DECAY and limit.pk not in chosen
+        if way_of(limit).from_file and limit.pk not in chosen
     ]
-    return OpenStep(state=state, limits=limits, files=files, uploads=uploads, form=form)
+    step = state.step
+    started = standing_start(test, step)
+    waits = started is None and needs_start(test.rebuild.revision, step)
+    on_bore = step.pressure_bar if step.side in (TestStep.Side.BORE, TestStep.Side.BOTH) else None
+    return OpenStep(
+        state=state,
+        limits=limits,
+        files=files,
+        uploads=uploads,
+        form=form,
+        raised_bar=raised_bar(test.rebuild.revision, on_bore),
+        started=started,
+        start=start_form(test, step) if waits else None,
+    )
+
+
+def start_form(test: PressureTest, step: TestStep, data: QueryDict | None = None) -> StartStepForm:
+    """Return the form that starts a step; it opens as the rod port stood at the step before."""
+    earlier = test.confirmations.exclude(rod_port="").order_by("-pk").first()
+    return StartStepForm(
+        data, step=step, revision=test.rebuild.revision, initial=first_values(earlier), auto_id="start_%s"
+    )
 
 
 def instrument_states(request: HttpRequest) -> dict[int, str]:
@@ -135,8 +183,9 @@ def shown_file(
         return ShownFile(
             limit=limit, logger_file=row, form=_bound(request, row, asked), proposal=None, hidden=[]
         )
-    form = ChoicesForm(limit=limit, columns=columns_of(proposal), initial=shown_values(proposal))
-    hidden = [(form.add_prefix(name), value) for name, value in shown_values(proposal).items()]
+    values = shown_values(proposal) | asked.blank_values()
+    form = ChoicesForm(limit=limit, columns=columns_of(proposal), initial=values)
+    hidden = [(form.add_prefix(name), value) for name, value in values.items()]
     return ShownFile(limit=limit, logger_file=row, form=form, proposal=proposal, hidden=hidden)
 
 
@@ -181,6 +230,7 @@ def render_test(
 ) -> HttpResponse:
     """Render a test; ``opened`` is the open step, else the next one stands open while it runs."""
     state = state_of(test)
+    _add_starts(test, state)
     may_test = may(request.user, "test")
     running = test.state == PressureTest.State.RUNNING and test.rebuild.is_open
     if opened is None and running and may_test:
@@ -196,19 +246,31 @@ def render_test(
         "others": test.rebuild.pressure_tests.exclude(pk=test.pk).order_by("number"),
         "current": current_test(test.rebuild),
         "unused": unused_files(test, state),
+        "decision_rule": DECISION_RULE,
+        "from_rigs": shown_for_test(test) if running else None,
+        "panels": panels_of(request, test.rebuild, step=Step.TEST) if running else [],
+        "drift": _drift_advice(request, test, state),
         **test_cautions(test.rebuild, test.plan),
     }
     return render(request, "workorders/test.html", context, status=status)
 
 
-def unused_files(test: PressureTest, state: TestState) -> list[LoggerFile]:
-    """Return the logger files handed in for a test that no reading rests on."""
-    used = {
-        reading.trace.file_id
-        for each in state.steps
-        if each.result
-        for reading in each.result.readings.all()
-        if getattr(reading, "trace", None)
+def _drift_advice(request: HttpRequest, test: PressureTest, state: TestState) -> dict[str, Any]:
+    """Return why drift proves nothing of the piston seal, and how to go on: bypass step, or the plan."""
+    bypass = next((each for each in state.steps if each.step.kind == TestStep.Kind.BYPASS), None)
+    return {
+        "why": DRIFT_IS_NO_PROOF,
+        "what_shows": WHAT_SHOWS_IT,
+        "source": DRIFT_SOURCE,
+        "bypass": bypass,
+        "may_plan": may(request.user, "catalogue"),
+        "plan_url": f"{test.rebuild.revision.unit_type.get_absolute_url()}#plan",
     }
-    rows = test.logger_files.select_related("file", "limit__step", "by", "instrument")
-    return [row for row in rows if row.file_id not in used]
+
+
+def _add_starts(test: PressureTest, state: TestState) -> None:
+    """Give each result the start that it rests on, as ``start``."""
+    starts = starts_of(test)
+    for each in state.steps:
+        if each.result:
+            each.result.start = start_of(each.result, starts)  # type: ignore[attr-defined]

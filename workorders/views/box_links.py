@@ -13,31 +13,50 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from shop.models import Customer, ShopProfile
 from shop.services.writing import Act
-from shop.views.answers import act_of, answer_form, answer_post, needs
+from shop.views.answers import act_of, answer_form, answer_post, needs, searched
+from shop.views.narrowing import with_words
+from shop.views.sorting import in_order, sorting_of
+from shop.views.tables import answer_list
 from workorders.documents.box_slip import PACKING
 from workorders.forms.boxes import LinkAnnounceForm, LinkForm
 from workorders.models import BoxLink
 from workorders.services import box_links
-from workorders.views import trails
+from workorders.views import columns, trails
 from workorders.views.boxes import slip_answer
 
 
 @require_http_methods(["GET", "POST"])
 @needs("announce")
 def links(request: HttpRequest) -> HttpResponse:
-    """Every link, the latest first, and the form that makes one."""
+    """Every link, the latest first, narrowed by text, and the form that makes one."""
     pk = request.GET.get("customer", "")
     customer = get_object_or_404(Customer, pk=pk) if pk.isdecimal() else None
+    text = searched(request)
     every = BoxLink.objects.select_related("customer", "made_by", "box")
+    every = with_words(every, text, "for_whom", "customer__name", "box__number", "made_by__printed_name")
+    every = in_order(request, columns.LINKS, every)
     page = Paginator(every, 25).get_page(request.GET.get("page"))
     now = timezone.now()
     rows = [(row, row.is_good(now), settings.PUBLIC_ADDRESS + row.public_path()) for row in page]
+    form = LinkForm(request.POST or None, initial={"for_whom": customer.name if customer else ""})
+    context = {
+        "page": page,
+        "links": rows,
+        "customer": customer,
+        "text": text,
+        "trail": trails.to_boxes(),
+        "form": form,
+        "sorting": sorting_of(request, columns.LINKS),
+    }
+    template = "workorders/box_links.html"
+    if request.method == "GET":
+        return answer_list(request, template, context, table=columns.LINKS, rows=every)
     return answer_form(
         request,
-        form=LinkForm(request.POST or None, initial={"for_whom": customer.name if customer else ""}),
-        template="workorders/box_links.html",
+        form=form,
+        template=template,
         write=lambda data: box_links.make_link(act=act_of(request), customer=customer, **data),
-        context={"page": page, "links": rows, "customer": customer, "trail": trails.to_boxes()},
+        context=context,
     )
 
 

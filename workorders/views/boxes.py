@@ -15,6 +15,9 @@ from shop.models import Customer
 from shop.roles import may, refusal
 from shop.services.customers import find_customers
 from shop.views.answers import act_of, answer_form, needs, searched
+from shop.views.label_files import PDF, label_answer, paper_size
+from shop.views.sorting import in_order
+from shop.views.tables import answer_list
 from workorders.forms.boxes import (
     AnnounceForm,
     BoxOrderForm,
@@ -28,9 +31,21 @@ from workorders.forms.receiving import ReasonForm
 from workorders.models import Box, BoxLine, Rebuild, WorkOrder
 from workorders.services import boxes
 from workorders.services.box_papers import print_slip, tray_tags
-from workorders.views import labels, trails
+from workorders.views import columns, trails
+from workorders.views.narrowing import with_words_or_scan
 
 MOST_FOUND = 24
+SEARCHED = (
+    "number",
+    "sender_as_written",
+    "customer__name",
+    "work_order__customer__name",
+    "work_order__number",
+    "customer_order",
+    "carrier",
+    "tracking",
+    "shelf",
+)
 # Common practice, no source.
 BEFORE_OPENING = (
     "A unit may still hold pressure or a loaded spring: loosen no fitting to see what it is.",
@@ -56,8 +71,8 @@ def _box(number: str) -> Box:
 @require_GET
 @needs("see")
 def box_list(request: HttpRequest) -> HttpResponse:
-    """List boxes: open ones first, or those of one state."""
-    show = request.GET.get("show", "open")
+    """List boxes: the open ones, or those of one state, narrowed by text."""
+    show, text = request.GET.get("show", "open"), searched(request)
     rows = Box.objects.all()
     if show in ("open", "announced", "to_sort", "unidentified"):
         rows = getattr(rows, show)()
@@ -68,14 +83,27 @@ def box_list(request: HttpRequest) -> HttpResponse:
         .annotate(units=Count("lines"), sorted_units=Count("lines", filter=~Q(lines__outcome="open")))
         .order_by(F("closed_at").desc(nulls_first=True), "-pk")
     )
+    rows = with_words_or_scan(rows, text, *SEARCHED, more=_on_a_line)
+    rows = in_order(request, columns.BOXES, rows)
     context = {
         "page": Paginator(rows, 50).get_page(request.GET.get("page")),
         "show": show,
+        "text": text,
         "filters": FILTERS,
         "may_receive": may(request.user, "receive"),
         "may_announce": may(request.user, "announce"),
     }
-    return render(request, "workorders/boxes.html", context)
+    return answer_list(request, "workorders/boxes.html", context, table=columns.BOXES, rows=rows)
+
+
+def _on_a_line(word: str) -> Q:
+    """Return the condition of a box with a line that the word is found in."""
+    lines = BoxLine.objects.filter(
+        Q(what__icontains=word)
+        | Q(unit_type__name__icontains=word)
+        | Q(rebuild__unit__serial__icontains=word)
+    )
+    return Q(pk__in=lines.values("box"))
 
 
 @require_GET
@@ -92,7 +120,7 @@ def box(request: HttpRequest, number: str) -> HttpResponse:
     """One box: expected against found, its packing, what can be done next."""
     row = _box(number)
     lines = list(row.lines.select_related("unit_type", "rebuild__unit__unit_type"))
-    found = changes(row.history.all(), BoxLine.history.filter(box_id=row.pk))
+    found = changes(row.history.all(), several=[BoxLine.history.filter(box_id=row.pk)])
     context = {
         "box": row,
         "lines": lines,
@@ -101,7 +129,7 @@ def box(request: HttpRequest, number: str) -> HttpResponse:
         "photos": row.photos.select_related("file"),
         "left_to_do": boxes.left_to_do(lines) if row.received_at and row.is_open else [],
         "changes": [change for change in found if change.at > row.known_since],
-        "paper": labels.paper_size(),
+        "paper": paper_size(),
         "stocks": [printing.LABEL_STOCKS[name] for name in settings.LABEL_STOCKS],
         "may_receive": may(request.user, "receive"),
         "may_announce": may(request.user, "announce"),
@@ -331,4 +359,4 @@ def box_tags(request: HttpRequest, number: str, paper: str) -> HttpResponse:
     """The tags of the trays, one for each line that is here, as one PDF."""
     row = _box(number)
     tags = tray_tags(row, row.lines.all())
-    return labels.label_answer(request, tags, paper, labels.PDF, f"{row.number}-tags")
+    return label_answer(request, tags, paper, PDF, f"{row.number}-tags")

@@ -1,6 +1,6 @@
 """Building: parts by scan or by choice, rework, readings after the work, and the signature."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,23 +14,27 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from inventory.models import KitLine, Lot, PackedKit
 from inventory.services.part_fit import PartFit, part_fit
+from inventory.services.picking import pick_of
 from shop.errors import RuleBroken
+from shop.models import Step
 from shop.roles import LEAD, may, roles_of
 from shop.services.gland_fit import shop_limits
 from shop.views.answers import act_of, answer_form, needs
-from workorders.forms.operation import CorrectOperationForm, OperationForm, place_value
 from workorders.forms.part_used import ScanForm, UsePartForm, find_lot
 from workorders.forms.signed_work import SignWorkForm, TakeBackForm
-from workorders.models import Operation, PartUsed, Rebuild
+from workorders.models import PartUsed, Rebuild
 from workorders.services import build as service
 from workorders.services.build_needs import Need, build_needs, missing_for_build
 from workorders.services.dimensions import dimensions
+from workorders.services.hose_checks import port_hoses
+from workorders.services.open_work import UnitParts, units_of
 from workorders.services.outside_work import shown_on
-from workorders.services.places import kind_of, places
+from workorders.services.places import kind_of
 from workorders.services.standing import Meaning, begin_build, current_test, signature, standing_build
-from workorders.services.work import outside_works
+from workorders.services.work import operations_of, outside_works
 from workorders.views.rebuild_of import place_of, rebuild_of, to_build
 from workorders.views.teardown import act_with_reason
+from workorders.views.technique import panels_of
 from workorders.views.trails import to_rebuild
 
 BOTH = ["GET", "POST"]
@@ -84,16 +88,18 @@ def build_context(request: HttpRequest, rebuild: Rebuild) -> dict[str, Any]:
     limits = shop_limits()
     rows = [_row(rebuild, need, limits) for need in build_needs(rebuild, on=timezone.localdate())]
     used = rebuild.parts_used.select_related(
-        "position", "component", "port", "lot__part", "by", "operation", "taken_back__by"
+        "position", "component", "port", "hose", "lot__part", "by", "operation", "taken_back__by"
     )
     return {
         "trail": to_rebuild(rebuild),
         "rebuild": rebuild,
+        "unit": _before_start(rebuild, used),
         "open_rows": [row for row in rows if row.need.is_open],
         "rows": rows,
         "used": used,
         "outside_works": shown_on(outside_works(rebuild), timezone.localdate()),
-        "operations": rebuild.operations.select_related("position", "component", "port", "done_by"),
+        "operations": operations_of(rebuild),
+        "hose_rows": [row for row in port_hoses(rebuild) if row.hose],
         "dimensions": dimensions(rebuild, [row.need.finding for row in rows if row.need.finding]),
         "torn_down": signature(rebuild, Meaning.TORN_DOWN),
         "go_ahead": rebuild.go_aheads.order_by("-pk").first(),
@@ -101,9 +107,17 @@ def build_context(request: HttpRequest, rebuild: Rebuild) -> dict[str, Any]:
         "signed": standing_build(rebuild),
         "earlier": signature(rebuild, Meaning.BUILT),
         "missing": missing_for_build(rebuild),
+        "panels": panels_of(request, rebuild, step=Step.BUILDING) if rebuild.is_open else [],
         "may_work": may(request.user, "build"),
         "lot_in_hand": find_lot(request.GET.get("lot", "")) if request.GET.get("lot") else None,
     }
+
+
+def _before_start(rebuild: Rebuild, used: Iterable[PartUsed]) -> UnitParts | None:
+    """Return what the stores can give, while nothing is fitted yet; then each place says it itself."""
+    if any(not hasattr(row, "taken_back") for row in used):
+        return None
+    return units_of([rebuild], on=timezone.localdate()).get(rebuild.pk)
 
 
 @require_GET
@@ -137,7 +151,7 @@ def _take_scan(request: HttpRequest, rebuild: Rebuild, code: str) -> str:
         filled = ", ".join(row.place.code for row in used if row.place)
         messages.success(request, f"Kit {packed.code} fills {filled}.")
         return page
-    lot = find_lot(text)
+    lot = find_lot(code) or find_lot(text)
     # Nothing is written yet: this only says why nothing could be, before somebody is sent on.
     begin_build(act_of(request, "scanned a lot"), rebuild)
     if lot is None:
@@ -147,7 +161,8 @@ def _take_scan(request: HttpRequest, rebuild: Rebuild, code: str) -> str:
         return f"{page}?{urlencode({'lot': lot.number})}"
     need, quantity, reason = waiting[0]
     fit = part_fit(part=lot.part, place=need.place, revision=rebuild.revision)
-    if fit.asks and not reason and not fit.refusal:
+    later = pick_of(lot=lot, quantity=quantity, on=timezone.localdate()).first
+    if later or (fit.asks and not reason and not fit.refusal):
         url = reverse("workorders:use_part", args=[rebuild.pk, kind_of(need.place), need.place.pk])
         return f"{url}?{urlencode({'lot': lot.number})}"
     service.use_part(
@@ -210,6 +225,7 @@ def use_part(request: HttpRequest, pk: int, kind: str, place_pk: int) -> HttpRes
             use=data["use"],
             found_in_bin=data["found_in_bin"],
             fit_reason=data.get("fit_reason", ""),
+            lot_reason=data.get("lot_reason", ""),
         )
         words = f"{place}: {used.quantity} of lot {used.lot} {used.get_use_display()}."
         messages.warning(request, f"{words} {used.fit_warning}") if used.fit_warning else messages.success(
@@ -221,8 +237,10 @@ def use_part(request: HttpRequest, pk: int, kind: str, place_pk: int) -> HttpRes
         "trail": to_build(rebuild),
         "rebuild": rebuild,
         "place": place,
+        "panels": panels_of(request, rebuild, step=Step.BUILDING, place=place),
         "need": need,
         "part": part,
+        "pick": pick_of(lot=lot, quantity=1, on=timezone.localdate()) if lot else None,
         "fit": part_fit(part=part, place=place, revision=rebuild.revision) if part else None,
         "on": timezone.localdate(),
     }
@@ -233,7 +251,9 @@ def use_part(request: HttpRequest, pk: int, kind: str, place_pk: int) -> HttpRes
 @needs("build")
 def take_back_part(request: HttpRequest, pk: int) -> HttpResponse:
     """Take a wrong entry back: the pieces return to the shelf, both rows stay."""
-    rows = PartUsed.objects.select_related("lot__part", "movement", "by", "position", "component", "port")
+    rows = PartUsed.objects.select_related(
+        "lot__part", "movement", "by", "position", "component", "port", "hose"
+    )
     used = get_object_or_404(rows, pk=pk)
     rebuild = rebuild_of(used.rebuild_id)
     form = TakeBackForm(request.POST or None, needs_reason=standing_build(rebuild) is not None)
@@ -250,63 +270,6 @@ def take_back_part(request: HttpRequest, pk: int) -> HttpResponse:
         "taken": getattr(used, "taken_back", None),
     }
     return answer_form(request, form=form, template="workorders/take_back.html", write=write, context=context)
-
-
-@require_http_methods(BOTH)
-@needs("build")
-def operation(request: HttpRequest, pk: int) -> HttpResponse:
-    """Record a rework operation."""
-    rebuild = rebuild_of(pk)
-    form = OperationForm(
-        request.POST or None,
-        places=places(rebuild.revision),
-        signed=standing_build(rebuild) is not None,
-        initial={"place": request.GET.get("place", "")},
-    )
-
-    def write(data: dict[str, Any]) -> str:
-        done = service.record_operation(
-            act=act_with_reason(request, data),
-            rebuild=rebuild,
-            kind=data["kind"],
-            place=form.chosen_place,
-            tool=data["tool"],
-            note=data["note"],
-            parts=form.parts,
-        )
-        messages.success(request, f"Recorded: {done}.")
-        return reverse("workorders:build", args=[rebuild.pk]) + "#operations"
-
-    context = {"trail": to_build(rebuild), "rebuild": rebuild, "title": "Record rework"}
-    return answer_form(request, form=form, template="workorders/operation.html", write=write, context=context)
-
-
-@require_http_methods(BOTH)
-@needs("build")
-def correct_operation(request: HttpRequest, pk: int) -> HttpResponse:
-    """Correct a rework operation, with a reason."""
-    row = get_object_or_404(Operation.objects.select_related("position", "component", "port"), pk=pk)
-    rebuild = rebuild_of(row.rebuild_id)
-    form = CorrectOperationForm(
-        request.POST or None,
-        places=places(rebuild.revision),
-        initial={"kind": row.kind, "place": place_value(row.place), "tool": row.tool, "note": row.note},
-    )
-
-    def write(data: dict[str, Any]) -> str:
-        service.correct_operation(
-            act=act_with_reason(request, data),
-            operation=row,
-            kind=data["kind"],
-            place=form.chosen_place,
-            tool=data["tool"],
-            note=data["note"],
-        )
-        messages.success(request, "The operation is corrected; history keeps what stood there.")
-        return reverse("workorders:build", args=[rebuild.pk]) + "#operations"
-
-    context = {"trail": to_build(rebuild), "rebuild": rebuild, "title": "Correct rework"}
-    return answer_form(request, form=form, template="workorders/operation.html", write=write, context=context)
 
 
 @require_http_methods(BOTH)

@@ -6,32 +6,47 @@ from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from shop.roles import may
-from shop.views.answers import act_of, answer_form, answer_post, needs
+from shop.views.answers import act_of, answer_form, answer_post, needs, searched
+from shop.views.sorting import in_order
 from shop.views.tables import answer_list
 from workorders.forms.claims import AddToClaimForm, ClaimForm, CompareForm, JudgeForm
 from workorders.models import Claim, Photo, Rebuild, Warranty
 from workorders.services import claims
+from workorders.services.recall_state import mark_recalled
 from workorders.services.receiving import open_work_order
 from workorders.views import columns
+from workorders.views.narrowing import with_words_or_scan
 
 STATES = (("open", "open"), ("judged", "judged"), ("all", "all"))
+SEARCHED = (
+    "number",
+    "claimant__name",
+    "reported",
+    "reason",
+    "warranty__rebuild__unit__serial",
+    "warranty__rebuild__unit__maker_serial",
+    "warranty__rebuild__unit__unit_type__code",
+    "warranty__rebuild__unit__unit_type__name",
+)
 
 
 @require_GET
 @needs("see")
 def claim_list(request: HttpRequest) -> HttpResponse:
-    """Claims, open ones first by default."""
-    state = request.GET.get("state", "open")
+    """Claims, the open ones by default, narrowed by text."""
+    state, text = request.GET.get("state", "open"), searched(request)
     rows = Claim.objects.select_related("warranty__rebuild__unit__unit_type", "claimant")
     if state == "open":
         rows = rows.filter(judgement="")
     elif state == "judged":
         rows = rows.exclude(judgement="")
+    rows = in_order(request, columns.CLAIMS, with_words_or_scan(rows, text, *SEARCHED))
     page = Paginator(rows, 50).get_page(request.GET.get("page"))
+    mark_recalled(claim.warranty.rebuild.unit for claim in page)
     return answer_list(
         request,
         "workorders/claims.html",
-        {"page": page, "state": state, "states": STATES},
+        {"page": page, "state": state, "states": STATES, "text": text},
         table=columns.CLAIMS,
         rows=rows,
     )
@@ -41,7 +56,9 @@ def claim_list(request: HttpRequest) -> HttpResponse:
 @needs("claims")
 def claim_open(request: HttpRequest, pk: int) -> HttpResponse:
     """Open a claim against one warranty."""
-    rows = Warranty.objects.select_related("rebuild__unit__unit_type", "recipient", "rebuild__work_order")
+    rows = Warranty.objects.select_related(
+        "rebuild__unit__unit_type", "holder", "rebuild__work_order", "shipment__work_order"
+    )
     warranty = get_object_or_404(rows, pk=pk)
     return answer_form(
         request,
@@ -57,7 +74,7 @@ def _claim(number: str) -> Claim:
         "warranty__rebuild__unit__unit_type",
         "warranty__rebuild__work_order",
         "warranty__rebuild__revision",
-        "warranty__recipient",
+        "warranty__holder",
         "claimant",
         "rebuild__work_order",
         "opened_by",
@@ -150,7 +167,10 @@ def claim_receive(request: HttpRequest, number: str) -> HttpResponse:
 
     def write() -> str:
         order = open_work_order(
-            act=act_of(request), customer=claim.claimant, note=f"Returned under claim {claim.number}"
+            act=act_of(request),
+            customer=claim.claimant,
+            note=f"Returned under claim {claim.number}",
+            under_claim=True,
         )
         return f"{order.get_absolute_url()}?serial={serial}"
 

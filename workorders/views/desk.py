@@ -2,7 +2,7 @@
 
 from django.contrib.auth.decorators import login_not_required
 from django.core.paginator import Paginator
-from django.db.models import Case, Value, When
+from django.db.models import Case, F, Q, Value, When
 from django.http import HttpRequest, HttpResponse, HttpResponsePermanentRedirect, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -11,50 +11,83 @@ from django.views.decorators.http import require_GET
 
 from shop.models import ShopProfile
 from shop.roles import may
-from shop.views.answers import needs
+from shop.views.answers import needs, searched
+from shop.views.sorting import in_order
 from shop.views.tables import answer_list
 from workorders.calc.serial import SerialError, parse_serial
-from workorders.models import Box, OutsideWork, Rebuild, Unit
+from workorders.models import Box, Lesson, OutsideWork, Rebuild, Unit
 from workorders.services import lookup
+from workorders.services.bench_sheets import scanned_sheet
+from workorders.services.found_out import flags
+from workorders.services.recall_state import mark_recalled
 from workorders.services.record import unit_record
 from workorders.views import columns
+from workorders.views.narrowing import with_words_or_scan
 
-# Released units may wait on the shelf for years; what is in work comes first, the oldest on top.
-SHELVED_LAST = Case(When(stage=Rebuild.Stage.RELEASED, then=Value(1)), default=Value(0))
+# Released units may wait on the shelf for years; a rush comes first, then what is in work, the
+# oldest on top. An exchange unit on the shelf waits for nobody, whatever it came in with.
+ON_THE_SHELF = Q(stage=Rebuild.Stage.RELEASED) & (
+    Q(work_order__rush_wanted_by__isnull=True) | Q(destination=Rebuild.Destination.EXCHANGE)
+)
+IN_ORDER = (
+    Case(When(ON_THE_SHELF, then=Value(1)), default=Value(0)),
+    F("work_order__rush_wanted_by").asc(nulls_last=True),
+    "received_at",
+    "pk",
+)
+SEARCHED = (
+    "unit__serial",
+    "unit__maker_serial",
+    "unit__unit_type__code",
+    "unit__unit_type__name",
+    "work_order__number",
+    "work_order__customer__name",
+    "shelf",
+)
 
 
 @require_GET
 @needs("see")
 def home(request: HttpRequest) -> HttpResponse:
     """What is in the shop, by stage, and what waits for the signed-in person."""
-    stage = request.GET.get("stage", "")
+    stage, text = request.GET.get("stage", ""), searched(request)
     rows = Rebuild.objects.open().select_related("unit__unit_type", "work_order__customer")
     if stage in Rebuild.Stage.values:
         rows = rows.at_stage(stage)
+    rows = with_words_or_scan(rows.order_by(*IN_ORDER), text, *SEARCHED)
+    rows = in_order(request, columns.IN_THE_SHOP, rows)
+    page = Paginator(rows, 50).get_page(request.GET.get("page"))
+    mark_recalled(rebuild.unit for rebuild in page)
     context = {
         "counts": lookup.open_counts(),
         "stage": stage,
-        "page": Paginator(rows.order_by(SHELVED_LAST, "received_at"), 50).get_page(request.GET.get("page")),
+        "text": text,
+        "page": page,
         "open_boxes": Box.objects.open().count(),
         "overdue_outside": OutsideWork.objects.overdue(on=timezone.localdate()).count(),
         "may_receive": may(request.user, "receive"),
+        "open_lessons": Lesson.objects.open().count() if may(request.user, "catalogue") else 0,
+        "open_reviews": _open_reviews() if may(request.user, "review_instrument") else 0,
     }
-    return answer_list(
-        request,
-        "workorders/home.html",
-        context,
-        table=columns.IN_THE_SHOP,
-        rows=rows.order_by(SHELVED_LAST, "received_at"),
-    )
+    return answer_list(request, "workorders/home.html", context, table=columns.IN_THE_SHOP, rows=rows)
+
+
+def _open_reviews() -> int:
+    """Return how many rebuilds wait for a review of a bad instrument."""
+    return sum(flag.is_open for flag in flags())
 
 
 @require_GET
 @needs("see")
 def find(request: HttpRequest) -> HttpResponse:
     """Answer the one search box; a single hit opens at once."""
-    found = lookup.find(request.GET.get("q", ""))
+    text = searched(request)
+    if sheet := scanned_sheet(text):
+        return redirect("workorders:sheet_scanned", sheet)
+    found = lookup.find(text)
     if found.only is not None:
         return redirect(found.only.get_absolute_url())
+    mark_recalled(found.units)
     return render(request, "workorders/find.html", {"found": found, "search_text": found.text})
 
 

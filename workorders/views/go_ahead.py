@@ -14,6 +14,7 @@ from workorders.forms.go_ahead import GoAheadForm
 from workorders.forms.quote import QuoteForm
 from workorders.models import Rebuild
 from workorders.services import go_ahead as service
+from workorders.services.open_work import units_of
 from workorders.views.rebuild_of import rebuild_of
 from workorders.views.trails import to_rebuild
 
@@ -29,6 +30,7 @@ def _context(rebuild: Rebuild) -> dict[str, Any]:
         "currency": _currency(),
         "quotes": rebuild.quotes.select_related("by"),
         "go_aheads": rebuild.go_aheads.select_related("by"),
+        "unit": units_of([rebuild], on=timezone.localdate()).get(rebuild.pk),
     }
 
 

@@ -21,8 +21,21 @@ from workorders.models import Calibration, Instrument
 from workorders.services import instruments
 from workorders.views import columns
 
-SHOWN = (("use", "in use"), ("due", "due soon or not valid"), ("retired", "retired"))
+SHOWN = (
+    ("use", "in use"),
+    ("overdue", "overdue or not valid"),
+    ("due", "due soon or not valid"),
+    ("retired", "retired"),
+)
 PER_PAGE = 50
+
+
+def _days(request: HttpRequest) -> int:
+    """Read how many days ahead *due soon* looks; 30 where none, or nothing sensible, was asked."""
+    asked = request.GET.get("days", "")
+    return (
+        int(asked) if asked.isascii() and asked.isdecimal() and len(asked) < 5 else instruments.DUE_SOON_DAYS
+    )
 
 
 @require_GET
@@ -34,7 +47,13 @@ def instrument_list(request: HttpRequest) -> HttpResponse:
     rows = Instrument.objects.filter(retired=shown == "retired").prefetch_related("calibrations")
     states = [(row, instruments.calibration_state(row, today)) for row in rows]
     waiting = [pair for pair in states if pair[1].word not in ("in calibration", "retired")]
-    shown_rows = waiting if shown == "due" else states
+    days = _days(request)
+    shown_rows = states
+    if shown in ("overdue", "due"):
+        ahead = days if shown == "due" else -1
+        shown_rows = [
+            (row, state) for row, state in states if not state.is_valid or row.due_in(today) <= ahead
+        ]
     page = Paginator(shown_rows, PER_PAGE).get_page(request.GET.get("page"))
     return answer_list(
         request,
@@ -44,7 +63,9 @@ def instrument_list(request: HttpRequest) -> HttpResponse:
             "shown": shown,
             "views": SHOWN,
             "waiting": len(waiting),
+            "days": days,
             "may_change": may(request.user, "instruments"),
+            "may_label": may(request.user, "labels"),
         },
         table=columns.INSTRUMENTS,
         rows=shown_rows,
@@ -62,6 +83,7 @@ def instrument(request: HttpRequest, pk: int) -> HttpResponse:
         "calibrations": row.calibrations.all(),
         "remembered": (row.trace_mapping or {}).get("shape"),
         "may_change": may(request.user, "instruments"),
+        "may_label": may(request.user, "labels"),
         "refusal": refusal(request.user, "instruments"),
     }
     return render(request, "workorders/instrument.html", context)
@@ -110,7 +132,7 @@ def calibration_new(request: HttpRequest, pk: int) -> HttpResponse:
 
     return answer_form(
         request,
-        form=CalibrationForm(request.POST or None),
+        form=CalibrationForm(request.POST or None, request.FILES or None),
         template="workorders/calibration_form.html",
         context={"instrument": row},
         write=write,
@@ -122,8 +144,6 @@ def calibration_new(request: HttpRequest, pk: int) -> HttpResponse:
 def calibration_change(request: HttpRequest, pk: int) -> HttpResponse:
     """Correct a wrongly entered calibration, with the reason."""
     row = get_object_or_404(Calibration.objects.select_related("instrument"), pk=pk)
-    initial = {name: getattr(row, name) for name in CalibrationForm.base_fields}
-    initial["in_tolerance"] = "yes" if row.in_tolerance else "no"
 
     def write(data: dict[str, Any]) -> str:
         why = data.pop("why")
@@ -132,7 +152,9 @@ def calibration_change(request: HttpRequest, pk: int) -> HttpResponse:
 
     return answer_form(
         request,
-        form=CalibrationCorrectionForm(request.POST or None, initial=initial),
+        form=CalibrationCorrectionForm(
+            request.POST or None, request.FILES or None, initial=CalibrationForm.initial_of(row)
+        ),
         template="workorders/calibration_form.html",
         context={"instrument": row.instrument, "calibration": row},
         write=write,

@@ -24,6 +24,8 @@ SHOWN_CHANGES = (
     "destination",
     "shelf",
     "maker_serial",
+    "unit_type",
+    "revision",
 )
 
 
@@ -66,6 +68,7 @@ def _context(request: HttpRequest, rebuild: Rebuild) -> dict[str, Any]:
         "changes": _corrections(rebuild),
         "form": ShelfForm(initial={"shelf": rebuild.shelf}),
         "may_receive": may(request.user, "receive"),
+        "may_retype": rebuild.stage == Rebuild.Stage.RECEIVED,
         "may_correct": rebuild.is_open and rebuild.stage != Rebuild.Stage.RELEASED,
         "refusal": refusal(request.user, "receive"),
     }
@@ -157,6 +160,7 @@ def photos(request: HttpRequest, pk: int) -> HttpResponse:
         context={
             "rebuild": rebuild,
             "moments": [pair for pair in grouped if pair[1]],
+            "may_take_over": may(request.user, "catalogue"),
             "trail": trails.to_intake(rebuild),
         },
     )

@@ -13,8 +13,10 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
+from inventory.views.lots import currency_of_shop
 from shop.roles import may
 from shop.views.answers import act_of, answer_form, needs, searched
+from shop.views.sorting import in_order
 from shop.views.tables import answer_list
 from workorders.forms.outside_work import (
     CancelForm,
@@ -30,6 +32,7 @@ from workorders.services.outside_papers import outside_slip
 from workorders.services.standing import standing_build
 from workorders.services.work import RELATED_TO_OUTSIDE_WORK
 from workorders.views import columns
+from workorders.views.narrowing import with_words_or_scan
 from workorders.views.rebuild_of import rebuild_of
 from workorders.views.teardown import act_with_reason
 from workorders.views.trails import Trail, to_rebuild
@@ -47,6 +50,7 @@ def outside_works(request: HttpRequest) -> HttpResponse:
     today = timezone.localdate()
     text = searched(request)
     rows = _narrowed(view if view in dict(VIEWS) else "open", text)
+    rows = in_order(request, columns.OUTSIDE_WORK, rows)
     page = Paginator(rows, PER_PAGE).get_page(request.GET.get("page"))
     context = {
         "page": page,
@@ -70,12 +74,8 @@ def _narrowed(view: str, text: str) -> Any:
     out = Q(returned_at__isnull=True, cancelled_at__isnull=True)
     waiting = Q(returned_at__isnull=False, inspected_at__isnull=True)
     wanted = {"open": out | waiting, "overdue": out & Q(due__lt=today), "inspect": waiting, "all": Q()}
-    if text:
-        names = ("supplier__name", "asked", "rebuild__unit__serial", "rebuild__work_order__number")
-        found = Q()
-        for name in names:
-            found |= Q(**{f"{name}__icontains": text})
-        rows = rows.filter(found)
+    names = ("supplier__name", "asked", "rebuild__unit__serial", "rebuild__work_order__number")
+    rows = with_words_or_scan(rows, text, *names)
     late = Case(
         When(out & Q(due__lt=today), then=Value(0)), When(out | waiting, then=Value(1)), default=Value(2)
     )
@@ -107,6 +107,8 @@ def outside_work(request: HttpRequest, pk: int) -> HttpResponse:
         "dimensions": service.carried_dimensions(work),
         "waits": work.returned_at is not None and work.inspected_at is None,
         "may_work": may_work,
+        "may_price": may(request.user, "costs"),
+        "currency": currency_of_shop(),
         "moment": "after" if may_work and work.returned_at and not work.inspected_at else "",
     }
     return render(request, "workorders/outside_work.html", context)

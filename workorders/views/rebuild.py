@@ -15,10 +15,12 @@ from shop.views.answers import needs
 from workorders import models as rows
 from workorders.models import Rebuild
 from workorders.services.dimensions import dimensions
+from workorders.services.lessons import RELATED
+from workorders.services.margins import account, cost_by_lot
 from workorders.services.next_step import next_step
 from workorders.services.outside_work import shown_on
 from workorders.services.standing import Meaning
-from workorders.services.work import outside_works
+from workorders.services.work import operations_of, outside_works
 from workorders.views.rebuild_of import rebuild_of
 from workorders.views.trails import to_order, to_rebuild
 
@@ -37,7 +39,8 @@ SHOWN_CHANGES = frozenset(
     (
         *("stage", "opened_before", "arrival_condition", "reported", "destination", "mounting_place"),
         *("shelf", "debris_found", "debris_origin", "circuit_flagged", "exit_reason", "label"),
-        *("condition", "cause", "action", "note", "value", "instrument", "position", "component", "port"),
+        *("condition", "cause", "action", "note", "value", "instrument", "position", "component"),
+        *("port", "hose", "length_mm", "kept_reason", "no_photo_reason"),
         *("fluid", "kind_note", "colour", "smell", "water", "kind", "tool"),
         *("state", "verdict", "fluid_left", "superseded_reason"),
         *("supplier", "asked", "due", "accepted", "reject_reason", "cancel_reason", "certificate"),
@@ -47,6 +50,7 @@ SHOWN_CHANGES = frozenset(
 
 
 # Between the go-ahead and the test; the service says the rest.
+ASKED = ("go_ahead", "side_exit", "release", "work_time", "prices")
 SENDS_OUT = (Stage.GO_AHEAD, Stage.BUILDING)
 
 
@@ -65,11 +69,12 @@ def rebuild(request: HttpRequest, pk: int) -> HttpResponse:
         "step": step,
         "may_step": bool(step.action) and may(request.user, step.action),
         "who_may": " or ".join(role for role in ROLES if role in allowed),
-        "route_stage": row.stage if row.stage in stops else list(stops)[-1],
+        "route_stage": list(stops)[-1] if row.stage in Rebuild.SIDE_EXITS else row.stage,
         "route_exit": row.stage if row.stage in Rebuild.SIDE_EXITS else None,
         "route_notes": {stage: f"{timezone.localtime(at):%d %b %Y}" for stage, at in stops.items()},
         "may_send_out": row.stage in SENDS_OUT and may(request.user, "build"),
-        "may": {name: may(request.user, name) for name in ("go_ahead", "side_exit", "release")},
+        "may": {name: may(request.user, name) for name in ASKED},
+        **(_money(row) if may(request.user, "costs") else {}),
     }
     return render(request, "workorders/rebuild.html", context)
 
@@ -77,12 +82,12 @@ def rebuild(request: HttpRequest, pk: int) -> HttpResponse:
 def _record(row: Rebuild) -> dict[str, Any]:
     """Return everything recorded, each kind in a constant number of queries."""
     findings = list(
-        row.findings.select_related("position", "component", "port", "found_by").prefetch_related(
+        row.findings.select_related("position", "component", "port", "hose", "found_by").prefetch_related(
             "photos__file"
         )
     )
     used = row.parts_used.select_related(
-        "position", "component", "port", "lot__part", "by", "operation", "taken_back__by"
+        "position", "component", "port", "hose", "lot__part", "by", "operation", "taken_back__by"
     )
     warranty = getattr(row, "warranty", None)
     return {
@@ -94,17 +99,28 @@ def _record(row: Rebuild) -> dict[str, Any]:
         "quotes": row.quotes.select_related("by"),
         "go_aheads": row.go_aheads.select_related("by"),
         "currency": ShopProfile.objects.values_list("currency", flat=True).first() or "EUR",
-        "operations": row.operations.select_related("position", "component", "port", "done_by"),
+        "operations": operations_of(row),
+        "lessons": row.lessons.select_related(*RELATED),
         "outside_works": shown_on(outside_works(row), timezone.localdate()),
         "used": used,
+        "work_times": row.work_times.select_related("done_by", "by", "replaced_by"),
         "tests": row.pressure_tests.select_related("plan", "rig_fluid", "fluid_left", "signature"),
         "releases": row.releases.select_related("by", "replaces", "replaced_by"),
         "packed": rows.PackedUnit.objects.filter(rebuild=row)
-        .select_related("parcel__shipment__recipient")
+        .select_related("parcel__shipment__recipient", "exchange__core__unit")
         .first(),
         "warranty": warranty,
         "claims": warranty.claims.all() if warranty else (),
         "signatures": row.signatures.all(),
+    }
+
+
+def _money(row: Rebuild) -> dict[str, Any]:
+    """Return what the panel of costs shows."""
+    return {
+        "costs": account(row),
+        "cost_lots": cost_by_lot(row),
+        "prices": row.invoiced_prices.select_related("by", "replaced_by"),
     }
 
 
@@ -115,6 +131,7 @@ def _stops(row: Rebuild) -> dict[str, datetime]:
     begun = [
         *row.parts_used.order_by("pk").values_list("at", flat=True)[:1],
         *row.operations.order_by("done_at").values_list("done_at", flat=True)[:1],
+        *row.outside_works.order_by("sent_at").values_list("sent_at", flat=True)[:1],
     ]
     found = {
         Stage.RECEIVED: row.received_at,
@@ -135,6 +152,6 @@ def rebuild_changes(request: HttpRequest, pk: int) -> HttpResponse:
     """Every entry and every correction of a rebuild: what stood there, who changed it, when and why."""
     row = rebuild_of(pk)
     histories = [model.history.filter(rebuild_id=row.pk) for model in TRACKED]
-    found = changes(row.history.all(), *histories, fields=SHOWN_CHANGES)
+    found = changes(row.history.all(), several=histories, fields=SHOWN_CHANGES)
     context = {"rebuild": row, "trail": to_rebuild(row), "changes": found}
     return render(request, "workorders/rebuild_changes.html", context)

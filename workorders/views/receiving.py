@@ -11,25 +11,29 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from shop.models import Customer, TypeRevision, UnitType
-from shop.services.customers import digits_of, find_customers
+from shop.services.customer_keys import digits_of
+from shop.services.customers import find_customers
 from shop.views.answers import act_of, answer_form, needs, searched
 from shop.views.customers import answer_new_customer
 from workorders.calc.serial import SerialError, grouped, read_scan
-from workorders.forms.receiving import IntakeForm, KnownUnitForm, WorkOrderForm
+from workorders.forms.receiving import IntakeForm, KnownUnitForm, OpenWorkOrderForm
+from workorders.forms.unknown_unit import UnknownUnitForm, seen_before
 from workorders.models import Box, BoxLine, Rebuild, Unit, WorkOrder
 from workorders.services import lookup
 from workorders.services.box_papers import read_box_number
 from workorders.services.boxes import receive_unit_of_line, refuse_foreign_order
 from workorders.services.claims import pending_claim
+from workorders.services.recall_state import mark_recalled
 from workorders.services.receiving import (
     add_known_unit,
     add_new_unit,
-    approved_revision,
     known_by_maker_serial,
     open_work_order,
+    revision_to_receive,
     tidy_maker_serial,
 )
 from workorders.services.twins import twins_of
+from workorders.services.unknown_units import add_unknown_unit
 from workorders.views import trails
 
 MOST_FOUND = 24
@@ -81,13 +85,14 @@ def _as_customer(text: str) -> dict[str, str]:
 def receive_for(request: HttpRequest, pk: int) -> HttpResponse:
     """Open a work order for a customer, or go on with one that is open."""
     customer = get_object_or_404(Customer, pk=pk)
+    form = OpenWorkOrderForm(request.POST or None, customer=customer)
     units = Rebuild.objects.filter(work_order=OuterRef("pk"))
     waiting = customer.work_orders.filter(Exists(units.open()) | ~Exists(units))
     return answer_form(
         request,
-        form=WorkOrderForm(request.POST or None),
+        form=form,
         template="workorders/receive_for.html",
-        write=lambda data: open_work_order(act=act_of(request), customer=customer, **data),
+        write=lambda _data: open_work_order(act=act_of(request), customer=customer, **form.head),
         context={
             "customer": customer,
             "waiting": waiting.annotate(units=Count("rebuilds")).order_by("-opened_at", "-pk")[:10],
@@ -110,15 +115,18 @@ def add_unit(request: HttpRequest, number: str) -> HttpResponse:
     if unit and not live:
         known = reverse("workorders:add_known", args=[order.number, unit.serial])
         return redirect(f"{known}?line={line.pk}" if line else known)
+    units = [unit] if unit else _units_with_maker_serial(text)
+    mark_recalled(units)
     context = {
         "order": order,
         "line": line,
         "text": text,
         "problem": problem,
-        "units": [unit] if unit else _units_with_maker_serial(text),
-        "types": [row for row in types if row.ready],
-        "drafts": [row for row in types if not row.ready],
+        "units": units,
+        "types": [row for row in types if row.ready or row.provisional],
+        "drafts": [row for row in types if not (row.ready or row.provisional)],
         "more": len(types) == MOST_FOUND,
+        "unknown": _unknown_url(order, line),
         "trail": trails.to_order(order),
     }
     template = "workorders/_unit_choices.html" if live else "workorders/add_unit.html"
@@ -134,6 +142,11 @@ def _line(request: HttpRequest, order: WorkOrder) -> BoxLine | None:
     line = get_object_or_404(rows, pk=pk if pk.isdecimal() else 0)
     refuse_foreign_order(line, order)
     return line
+
+
+def _unknown_url(order: WorkOrder, line: BoxLine | None) -> str:
+    url = reverse("workorders:add_unknown", args=[order.number])
+    return f"{url}?line={line.pk}" if line else url
 
 
 def _from_line(line: BoxLine | None) -> dict[str, Any]:
@@ -168,17 +181,12 @@ def _units_with_maker_serial(text: str) -> list[Unit]:
 def _types_for(text: str) -> QuerySet[UnitType]:
     """Return unit types with every word of the text; without a text those received most."""
     approved = TypeRevision.objects.filter(unit_type=OuterRef("pk"), state=TypeRevision.State.APPROVED)
-    rows = UnitType.objects.annotate(ready=Exists(approved))
+    types = UnitType.objects.in_use().matching(text)
+    rows = types.annotate(ready=Exists(approved)).prefetch_related("maker_numbers")
     if not text:
-        return rows.filter(ready=True).annotate(seen=Count("units")).order_by("-seen", "code")[:MOST_FOUND]
-    for word in text.split():
-        rows = rows.filter(
-            Q(code__icontains=word)
-            | Q(name__icontains=word)
-            | Q(maker__icontains=word)
-            | Q(maker_numbers__icontains=word)
-        )
-    return rows.order_by("-ready", "code")[:MOST_FOUND]
+        ready = rows.filter(Q(ready=True) | Q(provisional=True))
+        return ready.annotate(seen=Count("units")).order_by("-provisional", "-seen", "code")[:MOST_FOUND]
+    return rows.order_by("-ready", "-provisional", "code")[:MOST_FOUND]
 
 
 @require_http_methods(["GET", "POST"])
@@ -187,10 +195,11 @@ def add_new(request: HttpRequest, number: str, pk: int) -> HttpResponse:
     """Receive a unit that was never here."""
     order = get_object_or_404(WorkOrder.objects.select_related("customer"), number=number)
     unit_type = get_object_or_404(UnitType, pk=pk)
-    revision = approved_revision(unit_type)
+    revision = revision_to_receive(unit_type)
     line = _line(request, order)
+    read = {"maker_serial": tidy_maker_serial(request.GET.get("maker_serial", "").replace("\0", ""))[:60]}
     form = IntakeForm(
-        request.POST or None, request.FILES or None, revision=revision, initial=_from_line(line)
+        request.POST or None, request.FILES or None, revision=revision, initial={**read, **_from_line(line)}
     )
 
     def write(data: dict[str, Any]) -> str:
@@ -220,6 +229,29 @@ def add_new(request: HttpRequest, number: str, pk: int) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 @needs("receive")
+def add_unknown(request: HttpRequest, number: str) -> HttpResponse:
+    """Receive a unit that no type fits; what was looked up before stands in the form."""
+    order = get_object_or_404(WorkOrder.objects.select_related("customer"), number=number)
+    line = _line(request, order)
+    initial = {**seen_before(request.GET), **_from_line(line)}
+    form = UnknownUnitForm(request.POST or None, request.FILES or None, revision=None, initial=initial)
+
+    def write(data: dict[str, Any]) -> str:
+        told = {"seen": form.seen, "maker_serial": data["maker_serial"], **form.intake}
+        if line:
+            rebuild = receive_unit_of_line(act=act_of(request), line=line, work_order=order, **told)
+        else:
+            rebuild = add_unknown_unit(act=act_of(request), work_order=order, **told)
+        return _received(request, rebuild)
+
+    context = {"order": order, "line": line, "trail": trails.to_choice(order)}
+    return answer_form(
+        request, form=form, template="workorders/add_unknown.html", write=write, context=context
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@needs("receive")
 def add_known(request: HttpRequest, number: str, serial: str) -> HttpResponse:
     """Receive a unit that was here before; its history stands above the form."""
     order = get_object_or_404(WorkOrder.objects.select_related("customer"), number=number)
@@ -230,7 +262,7 @@ def add_known(request: HttpRequest, number: str, serial: str) -> HttpResponse:
     form = KnownUnitForm(
         request.POST or None,
         request.FILES or None,
-        revision=approved_revision(unit.unit_type),
+        revision=revision_to_receive(unit.unit_type),
         claim=claim,
         initial={**_like_last_time(passes), **_from_line(line)},
     )

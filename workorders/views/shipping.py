@@ -1,80 +1,77 @@
-"""Shipments: packing check, list, page, tracking."""
+"""Shipments: the list, one of them, its labels and tags, tracking."""
 
 from django.conf import settings
 from django.core.paginator import Paginator
+from django.db.models import Q
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
 
 from shop.documents import label as printing
 from shop.errors import RuleBroken
 from shop.roles import may
-from shop.views.answers import act_of, answer_form, needs
+from shop.views.answers import act_of, answer_form, needs, searched
+from shop.views.sorting import in_order
 from shop.views.tables import answer_list
 from workorders.documents.address_label import address_labels_pdf
-from workorders.forms.releasing import ShipForm, TrackingForm
-from workorders.models import Parcel, Rebuild, Shipment, WorkOrder
+from workorders.forms.packing import TrackingForm
+from workorders.models import Exchange, Packing, PackingUnit, Parcel, Rebuild, Shipment
 from workorders.services import dispatch_papers, shipping
 from workorders.views import columns
-
-
-@require_http_methods(["GET", "POST"])
-@needs("ship")
-def ship(request: HttpRequest, number: str) -> HttpResponse:
-    """Pack units of a work order into parcels, checked against the intake list."""
-    order = get_object_or_404(WorkOrder.objects.select_related("customer"), number=number)
-    rebuilds = shipping.shippable(order)
-    form = ShipForm(request.POST or None, work_order=order, rebuilds=rebuilds)
-    return answer_form(
-        request,
-        form=form,
-        template="workorders/ship.html",
-        context={
-            "order": order,
-            "rebuilds": rebuilds,
-            "waiting": order.rebuilds.open()
-            .exclude(stage=Rebuild.Stage.RELEASED)
-            .select_related("unit__unit_type"),
-        },
-        write=lambda data: shipping.ship(
-            act=act_of(request),
-            work_order=order,
-            recipient=data["recipient"],
-            address=data["address"],
-            carrier=data["carrier"],
-            parcels=form.plans(data),
-        ),
-    )
+from workorders.views.narrowing import with_words_or_scan
 
 
 @require_GET
 @needs("see")
 def shipments(request: HttpRequest) -> HttpResponse:
     """Shipments, latest first, and what is ready to leave."""
-    rows = Shipment.objects.select_related("recipient", "work_order").prefetch_related(
-        "parcels__units__rebuild__unit"
+    text = searched(request)
+    rows = Shipment.objects.select_related("recipient", "work_order")
+    rows = rows.prefetch_related("parcels__units__rebuild__unit")
+    names = ("number", "recipient__name", "work_order__number", "carrier", "address")
+    rows = with_words_or_scan(rows, text, *names, more=_in_a_parcel)
+    rows = in_order(request, columns.SHIPMENTS, rows)
+    ready = (
+        Rebuild.objects.filter(
+            packed__isnull=True, stage__in=[Rebuild.Stage.RELEASED, Rebuild.Stage.RETURNED_AS_FOUND]
+        )
+        .exclude(pk__in=PackingUnit.objects.lying().values("rebuild"))
+        .select_related("unit__unit_type", "work_order__customer")
     )
-    ready = Rebuild.objects.filter(
-        packed__isnull=True, stage__in=[Rebuild.Stage.RELEASED, Rebuild.Stage.RETURNED_AS_FOUND]
-    ).select_related("unit__unit_type", "work_order__customer")
+    owed = Exchange.objects.owed()
     context = {
+        "text": text,
         "page": Paginator(rows, 50).get_page(request.GET.get("page")),
         "ready": ready.order_by("received_at")[:50],
+        "packings": Packing.objects.open().select_related("work_order__customer", "begun_by")[:50],
+        "owed": owed.count(),
+        "overdue": owed.filter(due__lt=timezone.localdate()).count(),
         "may_ship": may(request.user, "ship"),
     }
     return answer_list(request, "workorders/shipments.html", context, table=columns.SHIPMENTS, rows=rows)
+
+
+def _in_a_parcel(word: str) -> Q:
+    """Return the condition of a shipment with a parcel or a unit that the word is found in."""
+    found = Q(tracking__icontains=word) | Q(units__rebuild__unit__serial__icontains=word)
+    return Q(pk__in=Parcel.objects.filter(found).values("shipment"))
 
 
 def _context(request: HttpRequest, number: str) -> dict[str, object]:
     rows = Shipment.objects.select_related("recipient", "work_order", "by", "packing_list")
     row = get_object_or_404(rows, number=number)
     parcels = row.parcels.prefetch_related(
-        "units__rebuild__unit__unit_type", "units__rebuild__warranty", "units__rebuild__releases__certificate"
+        "units__rebuild__unit__unit_type",
+        "units__rebuild__warranty__holder",
+        "units__rebuild__releases__certificate",
+        "units__exchange__core__unit",
     )
+    for parcel in parcels:
+        parcel.shipment = row
     return {
         "shipment": row,
         "parcels": parcels,
-        "has_released": any(not unit.as_found for parcel in parcels for unit in parcel.units.all()),
         "may_ship": may(request.user, "ship"),
         "form": TrackingForm(),
     }
@@ -85,6 +82,13 @@ def _context(request: HttpRequest, number: str) -> dict[str, object]:
 def shipment(request: HttpRequest, number: str) -> HttpResponse:
     """One shipment with its parcels, packing checks and warranties."""
     return render(request, "workorders/shipment.html", _context(request, number))
+
+
+@require_GET
+@needs("see")
+def shipment_scanned(request: HttpRequest, number: str) -> HttpResponse:
+    """Answer the symbol of an address label or a packing list."""
+    return redirect(get_object_or_404(Shipment, number=number.upper()))
 
 
 @require_GET
@@ -99,11 +103,9 @@ def address_labels(request: HttpRequest, number: str) -> HttpResponse:
 @require_GET
 @needs("labels")
 def port_tags(request: HttpRequest, number: str) -> HttpResponse:
-    """The port tags of every released unit of a shipment, as PDF on the shop's first label stock."""
+    """The port tags of every unit of a shipment, as PDF on the shop's first label stock."""
     row = get_object_or_404(Shipment, number=number)
     tags = [tag.as_label() for tag in dispatch_papers.port_tags(row)]
-    if not tags:
-        raise RuleBroken("No unit of this shipment was released; what goes back as found gets no port tag.")
     stock = printing.LABEL_STOCKS[settings.LABEL_STOCKS[0]]
     try:
         data = printing.label_pdf(tags, stock, dpi=printing.PRINTER_DPI[-1])
@@ -125,7 +127,7 @@ def tracking(request: HttpRequest, pk: int) -> HttpResponse:
     parcel = get_object_or_404(Parcel.objects.select_related("shipment"), pk=pk)
 
     def write(data: dict[str, str]) -> str:
-        shipping.add_tracking(act=act_of(request), parcel=parcel, tracking=data["tracking"])
+        shipping.add_tracking(act=act_of(request), parcel=parcel, **data)
         return parcel.shipment.get_absolute_url()
 
     form = TrackingForm(request.POST)

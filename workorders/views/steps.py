@@ -1,25 +1,22 @@
-"""One step of a running test: its form, its logger files, and their charts."""
+"""One step of a running test: its form, and the charts of its logger files."""
 
 from datetime import date
 from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import reverse
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_GET, require_http_methods
 
 from shop.errors import RuleBroken
-from shop.models import StepLimit
-from shop.services.files import read_bytes
 from shop.views.answers import act_of, needs, once, show_rule
 from workorders.documents.trace_chart import PALETTES, HoldTrace, hold_chart_svg
-from workorders.forms.step import UploadForm
 from workorders.models import LoggerFile, PressureTest, Trace
-from workorders.services.logger_files import offer_file
 from workorders.services.readings import recomputed
 from workorders.services.step_results import record_step
+from workorders.services.trace_samples import chart_of_trace
 from workorders.services.traces import drawn, hold_trace, read_stored
-from workorders.views.bench import OpenStep, instrument_states, open_step, render_test, shown_file, step_of
+from workorders.services.ways.base import accuracy_words
+from workorders.views.bench import OpenStep, open_step, render_test, shown_file, step_of
 from workorders.views.testing import get_test
 
 NEVER_CHANGED = "This test is signed or set aside and is never changed."
@@ -64,50 +61,6 @@ def _record(request: HttpRequest, test: PressureTest, opened: OpenStep) -> str:
         photo=data["photo"],
     )
     return f"{test.get_absolute_url()}#steps"
-
-
-@require_POST
-@needs("test")
-def logger_file_new(request: HttpRequest, pk: int, order: int, limit_pk: int) -> HttpResponse:
-    """Take a logger file for one reading and show how it would be read."""
-    test = get_test(pk)
-    state = step_of(test, order)
-    limit = get_object_or_404(StepLimit, pk=limit_pk, step=state.step)
-    form = UploadForm(request.POST, request.FILES, limit=limit, states=instrument_states(request))
-    if form.is_valid():
-        try:
-            return redirect(once(request, lambda: _offer(request, test, limit, form)))
-        except RuleBroken as error:
-            names = {name.removeprefix(f"{form.prefix}-"): text for name, text in error.fields.items()}
-            show_rule(form, RuleBroken(error.message, names))
-    return render_upload(request, test, limit, form)
-
-
-def _offer(request: HttpRequest, test: PressureTest, limit: StepLimit, form: UploadForm) -> str:
-    data = form.cleaned_data
-    row = offer_file(
-        act=act_of(request),
-        test=test,
-        limit=limit,
-        instrument=data["instrument"],
-        upload=data["file"],
-        mapping=form.mapping,
-    )
-    query = request.GET.copy()
-    query[f"r{limit.pk}-file"] = str(row.pk)
-    for name in ("time", "time_unit", "pressure", "pressure_unit"):
-        if data[name] not in (None, ""):
-            query[f"r{limit.pk}-{name}"] = str(data[name])
-    page = reverse("workorders:test_step", args=[test.pk, limit.step.order])
-    return f"{page}?{query.urlencode()}#step"
-
-
-def render_upload(
-    request: HttpRequest, test: PressureTest, limit: StepLimit, form: UploadForm
-) -> HttpResponse:
-    """Show a refused logger file on a page of its own, with the form to try again."""
-    context = {"test": test, "limit": limit, "form": form}
-    return render(request, "workorders/logger_file_refused.html", context, status=422)
 
 
 def _svg(request: HttpRequest, trace: HoldTrace, name: str) -> HttpResponse:
@@ -170,8 +123,10 @@ def trace_page(request: HttpRequest, pk: int) -> HttpResponse:
         "test": trace.reading.result.pressure_test,
         "columns": read.columns,
         "duration_s": read.duration_s,
-        "size_bytes": len(read_bytes(trace.file)),
+        "size_bytes": trace.file.size_bytes,
+        "accuracy_text": accuracy_words(trace.reading.observed["instrument"]),
         "due_on": date.fromisoformat(due) if due else None,
         "again": recomputed(trace.reading),
+        "chart": chart_of_trace(trace),
     }
     return render(request, "workorders/trace.html", context)

@@ -10,26 +10,32 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 from django_htmx.http import push_url
 
-from shop.roles import may
+from shop.models import Hose, Step
+from shop.roles import LEAD, may, roles_of
 from shop.services.writing import Act
 from shop.views.answers import act_of, answer_form, answer_post, needs
-from workorders.documents.bench_cautions import TEARDOWN, TEARDOWN_SOURCES
+from workorders.documents.bench_cautions import HOSES, HOSES_SOURCES, TEARDOWN, TEARDOWN_SOURCES
 from workorders.forms.debris import DebrisForm
 from workorders.forms.finding import FindingForm
 from workorders.forms.fluid_found import FluidFoundForm
+from workorders.forms.hose import HoseFindingForm
 from workorders.forms.measurement import MeasurementForm
 from workorders.forms.signed_work import SignWorkForm, TakeBackForm
-from workorders.models import Measurement, Rebuild
+from workorders.models import Finding, Measurement, Rebuild
 from workorders.services import teardown as service
 from workorders.services.dimensions import dimensions
+from workorders.services.draft_places import is_on_bench_draft
 from workorders.services.flush_paper import flush_paper
+from workorders.services.hoses import came_along, numbers_attached, ports_to_photograph
 from workorders.services.places import Place, at, key_of, kind_of, places, row_key
 from workorders.services.standing import Meaning, signature, standing_build
 from workorders.services.work import placed
 from workorders.views.rebuild_of import place_of, rebuild_of, to_build, to_teardown
+from workorders.views.technique import panels_of
 from workorders.views.trails import to_rebuild
 
 BOTH = ["GET", "POST"]
+OF_HOSE = ("length_mm", "kept_reason", "no_photo_reason")
 
 
 def teardown_context(request: HttpRequest, rebuild: Rebuild, place: Place | None = None) -> dict[str, Any]:
@@ -37,12 +43,19 @@ def teardown_context(request: HttpRequest, rebuild: Rebuild, place: Place | None
     findings = {row_key(row): row for row in placed(rebuild.findings)}
     rows = [(one, kind_of(one), findings.get(key_of(one))) for one in places(rebuild.revision)]
     found = list(findings.values())
+    has_hoses = any(row[1] == "hose" for row in rows)
+    numbers = numbers_attached(rebuild) if has_hoses else []
     return {
         "trail": to_rebuild(rebuild),
         "rebuild": rebuild,
         "place": place,
         "positions": [row for row in rows if row[1] == "position"],
-        "others": [row for row in rows if row[1] != "position"],
+        "others": [row for row in rows if row[1] in ("component", "port")],
+        "hoses": [row for row in rows if row[1] == "hose"],
+        "ports_to_photograph": ports_to_photograph(rebuild) if has_hoses else [],
+        "hoses_away": any(
+            isinstance(row[0], Hose) and row[2] is None and not came_along(row[0], numbers) for row in rows
+        ),
         "judged": len(found),
         "total": len(rows),
         "dimensions": dimensions(rebuild, found),
@@ -53,7 +66,10 @@ def teardown_context(request: HttpRequest, rebuild: Rebuild, place: Place | None
         "cautions": TEARDOWN,
         "caution_sources": TEARDOWN_SOURCES,
         "may_work": may(request.user, "teardown"),
+        "on_draft": is_on_bench_draft(rebuild),
+        "may_add": may(request.user, "draft_type"),
         "open_positions": any(row[2] is None for row in rows if row[1] == "position"),
+        "panels": panels_of(request, rebuild, step=Step.TEARDOWN, place=place) if rebuild.is_open else [],
         "open_others": any(row[2] is None for row in rows if row[1] != "position"),
     }
 
@@ -87,6 +103,38 @@ def _after_finding(rebuild: Rebuild, place: Place, was_signed: bool) -> str:
     return reverse("workorders:teardown", args=[rebuild.pk]) + "#after-places"
 
 
+def _finding_form(
+    request: HttpRequest,
+    rebuild: Rebuild,
+    place: Place,
+    stands: Finding | None,
+    signed: bool,
+    context: dict[str, Any],
+) -> FindingForm:
+    """Return the form of a place; of a hose with what it asks beside, which goes into the context."""
+    sent = request.POST or None, request.FILES or None
+    if not isinstance(place, Hose):
+        return FindingForm(*sent, place=place, finding=stands, signed=signed)
+    came = came_along(place, numbers_attached(rebuild))
+    wanted = place in context["ports_to_photograph"]
+    context |= {
+        "came": came,
+        "photo_missing": wanted,
+        "hose_caution": HOSES,
+        "hose_caution_source": HOSES_SOURCES,
+    }
+    excused = bool(stands and stands.no_photo_reason)
+    return HoseFindingForm(
+        *sent,
+        place=place,
+        finding=stands,
+        signed=signed,
+        came=came,
+        photo_wanted=wanted or excused,
+        is_lead=LEAD in roles_of(request.user),
+    )
+
+
 @require_http_methods(BOTH)
 @needs("teardown")
 def finding(request: HttpRequest, pk: int, kind: str, place_pk: int) -> HttpResponse:
@@ -95,9 +143,8 @@ def finding(request: HttpRequest, pk: int, kind: str, place_pk: int) -> HttpResp
     place = place_of(rebuild, kind, place_pk)
     stands = rebuild.findings.filter(**at(place)).select_related("found_by").first()
     signed = signature(rebuild, Meaning.TORN_DOWN) is not None
-    form = FindingForm(
-        request.POST or None, request.FILES or None, place=place, finding=stands, signed=signed
-    )
+    context = teardown_context(request, rebuild, place)
+    form = _finding_form(request, rebuild, place, stands, signed, context)
 
     def write(data: dict[str, Any]) -> str:
         service.record_finding(
@@ -108,13 +155,16 @@ def finding(request: HttpRequest, pk: int, kind: str, place_pk: int) -> HttpResp
             cause=data["cause"],
             action=data["action"],
             note=data["note"],
+            evidence=data.get("evidence", ""),
             photos=form.uploads,
+            **{name: data[name] for name in OF_HOSE if name in data},
         )
         messages.success(request, f"{place}: recorded.")
         return _after_finding(rebuild, place, signed)
 
-    context = teardown_context(request, rebuild, place) | {
+    context |= {
         "stands": stands,
+        "kind": kind,
         "photos": stands.photos.select_related("file") if stands else (),
     }
     answer = answer_form(

@@ -5,6 +5,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
+from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from shop.models import Fluid
@@ -13,9 +14,11 @@ from shop.views.answers import act_of, answer_form, needs
 from workorders.forms.testing import FluidDecisionForm, SignTestForm, StartForm, SupersedeForm, signing_data
 from workorders.models import PressureTest, Rebuild
 from workorders.services import rig_fluid, testing
+from workorders.services.rigs import filled_rigs
 from workorders.services.stages import standing_release
 from workorders.services.standing import current_test
 from workorders.views.bench import render_test, test_cautions
+from workorders.views.rig_parts import part_answer, shown_for_test
 
 
 def get_rebuild(pk: int) -> Rebuild:
@@ -49,15 +52,20 @@ def test_start(request: HttpRequest, pk: int) -> HttpResponse:
     rebuild = get_rebuild(pk)
     plan = testing.approved_plan(rebuild)
     checks = rig_fluid.check_fluids(rebuild, list(Fluid.objects.all()))
-    usual = rebuild.revision.service_fluid_id
+    rigs = [(rig, check) for rig in filled_rigs() for check in checks if check.fluid == rig.fluid]
+    asked = request.GET.get("rig", str(rigs[0][0].pk) if len(rigs) == 1 else "")
+    on_rig = next(((rig, check) for rig, check in rigs if str(rig.pk) == asked), None)
+    usual = on_rig[1].fluid.pk if on_rig else rebuild.revision.service_fluid_id
     runs = any(check.may_run and check.fluid.pk == usual for check in checks)
     context = {
         "rebuild": rebuild,
         "plan": plan,
-        "missing": testing.missing_for_test(rebuild),
+        "missing": testing.missing_for_test(rebuild, at=timezone.now()),
         "current": current_test(rebuild),
         "tests": rebuild.pressure_tests.order_by("number"),
         "checks": checks,
+        "rigs": rigs,
+        "on_rig": on_rig[0] if on_rig else None,
         "may_decide": may(request.user, "decide_fluid"),
         **test_cautions(rebuild, plan),
     }
@@ -99,7 +107,10 @@ def fluid_decide(request: HttpRequest, pk: int, fluid_pk: int) -> HttpResponse:
 @needs("see")
 def pressure_test(request: HttpRequest, pk: int) -> HttpResponse:
     """A test with its steps; while it runs, the next step stands open."""
-    return render_test(request, get_test(pk))
+    test = get_test(pk)
+    if part := part_answer(request, lambda: shown_for_test(test)):
+        return part
+    return render_test(request, test)
 
 
 @require_http_methods(["GET", "POST"])

@@ -2,7 +2,7 @@
 
 from django.urls import reverse
 
-from workorders.models import Box, Rebuild, Unit, WorkOrder
+from workorders.models import Box, Rebuild, Rig, RigFile, Unit, WorkOrder
 
 Trail = list[tuple[str, str]]
 
@@ -41,3 +41,18 @@ def to_boxes() -> Trail:
 def to_box(box: Box) -> Trail:
     """Return the way to a page below a box."""
     return [*to_boxes(), (box.number, box.get_absolute_url())]
+
+
+def to_rigs() -> Trail:
+    """Return the way to a page below the register of rigs."""
+    return [("Rigs", reverse("workorders:rigs"))]
+
+
+def to_rig(rig: Rig) -> Trail:
+    """Return the way to a page below a rig."""
+    return [*to_rigs(), (rig.code, rig.get_absolute_url())]
+
+
+def to_rig_file(row: RigFile) -> Trail:
+    """Return the way to a page below a file that a rig sent."""
+    return [*to_rig(row.rig), (str(row.file), row.get_absolute_url())]

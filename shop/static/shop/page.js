@@ -46,9 +46,28 @@
     if (form) release(form);
   });
   document.addEventListener("htmx:afterSettle", (event) => focusChanged(event.detail.elt));
-  document.addEventListener("htmx:sendError", () => announce("No answer: the connection is down. Press again when it is back; nothing is recorded twice.", true));
-  document.addEventListener("htmx:responseError", () => announce("This was refused and nothing was changed. Reload the page and try again.", true));
+  // A part that asks again by itself is quiet: it says nothing where the connection is down for a
+  // moment, and takes nothing but its own part, such as the page to sign in after the shift.
+  const polls = (event) => event.detail.elt.matches?.("[data-poll]");
+  document.addEventListener("htmx:beforeSwap", (event) => {
+    if (polls(event) && !event.detail.xhr.getResponseHeader("X-Part")) event.detail.shouldSwap = false;
+  });
+  document.addEventListener("htmx:sendError", (event) => polls(event) || announce("No answer: the connection is down. Press again when it is back; nothing is recorded twice.", true));
+  document.addEventListener("htmx:responseError", (event) => polls(event) || announce("This was refused and nothing was changed. Reload the page and try again.", true));
   document.addEventListener("htmx:afterSwap", () => announce(""));
+
+  // A group of the header closes when the eye has moved on; without this script its heading does it.
+  const groups = () => document.querySelectorAll(".nav-group[open]");
+  document.addEventListener("click", (event) => {
+    groups().forEach((group) => group.contains(event.target) || group.removeAttribute("open"));
+  });
+  document.addEventListener("keydown", (event) => {
+    if (event.key !== "Escape") return;
+    groups().forEach((group) => {
+      group.removeAttribute("open");
+      group.querySelector("summary").focus();
+    });
+  });
 
   focusChanged(document);
 })();

@@ -1,5 +1,6 @@
 // A scanner types fast and ends with Enter or Tab. When no text field has the focus, such a burst
-// goes into the page's own scan field ([data-scan]) or else the search box of the header.
+// goes into the page's own scan field ([data-scan]) or else the search box of the header. A field whose
+// labels are shorter than other codes, such as hose numbers, says so with data-shortest.
 // People type slower, so no key alone ever does anything (WCAG 2.1.4).
 (() => {
   "use strict";
@@ -28,7 +29,7 @@
     }
     if (event.key !== "Enter" && event.key !== "Tab") return;
     const field = target();
-    if (fast && burst.length >= SHORTEST_CODE && field) {
+    if (fast && field && burst.length >= Number(field.dataset.shortest || SHORTEST_CODE)) {
       event.preventDefault();
       event.stopPropagation();
       field.value = burst;

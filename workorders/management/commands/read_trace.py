@@ -8,6 +8,7 @@ from typing import Any
 from django.core.management.base import BaseCommand
 
 from workorders.calc.hold import HoldError, HoldFit, evaluate_hold
+from workorders.calc.temperature import OILS
 from workorders.calc.trace import (
     DEFAULT_MAX_BYTES,
     PRESSURE_UNITS,
@@ -17,13 +18,16 @@ from workorders.calc.trace import (
     TraceMapping,
     read_trace,
 )
+from workorders.calc.trace_report import hold_report, stroke_report
 
 
 class Command(BaseCommand):
-    """Read a logger file and evaluate the whole of it as a pressure hold."""
+    """Read a logger file and evaluate it as a pressure hold, or as strokes."""
 
     help = (
-        "Read a logger file; print its columns, the decay over the whole of it and warnings. Stores nothing."
+        "Read a logger file; print its columns, the decay over the whole of it and warnings; with more "
+        "options the proposed hold, its decay at one temperature, or the friction of its strokes. "
+        "Stores nothing."
     )
     requires_system_checks = ()
 
@@ -39,19 +43,34 @@ class Command(BaseCommand):
             "--pressure-column", type=_place, metavar="N", help="number of the column, counted from 1"
         )
         parser.add_argument("--pressure-unit", choices=PRESSURE_UNITS)
+        parser.add_argument("--hold", action="store_true", help="evaluate the proposed window as well")
+        parser.add_argument("--from", dest="start_s", type=float, metavar="S", help="with --hold: its start")
+        parser.add_argument("--to", dest="end_s", type=float, metavar="S", help="with --hold: its end")
+        parser.add_argument(
+            "--temperature-column", type=_place, metavar="N", help="with --hold and --oil: correct the decay"
+        )
+        parser.add_argument("--oil", choices=OILS, help="whose published constants correct the decay")
+        parser.add_argument(
+            "--position-column", type=_place, metavar="N", help="evaluate strokes, from the piston's position"
+        )
+        parser.add_argument(
+            "--force-column", type=_place, metavar="N", help="force on the rod; with --bore-mm"
+        )
+        parser.add_argument("--bore-mm", type=float, metavar="MM")
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Print the reading; leave with status 2 and one sentence where the file cannot be read."""
         try:
             trace = _read(options)
             hold = evaluate_hold(time_s=trace.time_s, pressure_bar=trace.pressure_bar)
+            more = _more(trace, options)
         except (TraceError, HoldError) as error:
             self.stderr.write(str(error))
             raise SystemExit(2) from None
         if options["json"]:
-            self.stdout.write(json.dumps(_as_data(trace, hold), indent=2, ensure_ascii=False))
+            self.stdout.write(json.dumps({**_as_data(trace, hold), **more}, indent=2, ensure_ascii=False))
         else:
-            self.stdout.write(_as_text(trace, hold))
+            self.stdout.write("\n".join([_as_text(trace, hold), *_lines(more)]))
 
 
 def _place(text: str) -> int:
@@ -75,6 +94,41 @@ def _read(options: dict[str, Any]) -> Trace:
     chosen = ("time_column", "time_unit", "pressure_column", "pressure_unit")
     mapping = TraceMapping(**{name: options[name] for name in chosen})
     return read_trace(data=data, mapping=mapping, max_bytes=DEFAULT_MAX_BYTES)
+
+
+def _more(trace: Trace, options: dict[str, Any]) -> dict[str, Any]:
+    """Return the hold and the strokes that are asked for, by name."""
+    more: dict[str, Any] = {}
+    if options["hold"]:
+        chosen = ("start_s", "end_s", "temperature_column", "oil")
+        more["hold"] = hold_report(trace=trace, **{name: options[name] for name in chosen})
+    if options["position_column"] is not None:
+        more["strokes"] = stroke_report(
+            trace=trace,
+            position_column=options["position_column"],
+            force_column=options["force_column"],
+            bore_mm=options["bore_mm"],
+        )
+    return more
+
+
+def _lines(more: dict[str, Any]) -> list[str]:
+    """Write the hold and the strokes, a line each."""
+    lines = []
+    for name, part in more.items():
+        for row in part if isinstance(part, list) else [part]:
+            lines.append(f"{name}: {_words(row)}")
+    return lines
+
+
+def _words(row: dict[str, Any]) -> str:
+    pairs = []
+    for name, value in row.items():
+        if isinstance(value, dict):
+            pairs.append(f"{name} ({_words(value)})")
+        else:
+            pairs.append(f"{name} {value:.6g}" if isinstance(value, float) else f"{name} {value}")
+    return ", ".join(pairs)
 
 
 def _as_data(trace: Trace, hold: HoldFit) -> dict[str, Any]:

@@ -1,0 +1,144 @@
+"""What the chart of a logged trace is drawn from: samples thinned for a part of it, and its lines."""
+
+import json
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from shop.errors import RuleBroken
+from workorders.calc.hold import HoldError, HoldFit, evaluate_hold
+from workorders.calc.thin import thin_span
+from workorders.calc.trace import Trace as LoggerTrace
+from workorders.calc.trace import TraceColumn, TraceError, trace_of
+from workorders.calc.trace_mapping import TraceMapping
+from workorders.calc.trace_units import BAR
+from workorders.models import LoggerFile, Trace
+from workorders.services.logger_files import read_file
+from workorders.services.trace_sources import stored_source
+
+MOST_DOTS = 4_000
+
+
+@dataclass(frozen=True, kw_only=True)
+class Chart:
+    """What a page tells its chart: the column first shown, the window, and the lines of a hold.
+
+    ``line`` and ``limit`` are two points each (time [s], pressure [bar]) as JSON, empty for none.
+    """
+
+    column: int
+    duration_s: float
+    from_s: float
+    to_s: float
+    line: str = ""
+    limit: str = ""
+    limit_label: str = ""
+
+
+def chart_of_hold(*, trace: LoggerTrace, fit: HoldFit, limit_bar_per_min: float | None) -> Chart:
+    """Return the chart of a hold; one that bends gets no line, since none would be one to trust."""
+    column = trace.mapping.pressure_column
+    assert column is not None
+    lines: dict[str, str] = {}
+    if fit.straight:
+        ends, at_start = (fit.start_s, fit.end_s), fit.line_bar(time_s=fit.start_s)
+        lines["line"] = json.dumps([(at, fit.line_bar(time_s=at)) for at in ends])
+        if limit_bar_per_min is not None:
+            lowest = at_start - limit_bar_per_min / 60 * fit.duration_s
+            lines["limit"] = json.dumps([(fit.start_s, at_start), (fit.end_s, lowest)])
+            lines["limit_label"] = f"limit {limit_bar_per_min:g} bar/min"
+    return Chart(column=column, duration_s=trace.duration_s, from_s=fit.start_s, to_s=fit.end_s, **lines)
+
+
+def logger_file_trace(row: LoggerFile, mapping: TraceMapping | None) -> LoggerTrace:
+    """Return a handed-in file for drawing, by the columns chosen; raises TraceError, RuleBroken."""
+    return read_file(row.instrument, stored_source(row.file, checked=False), mapping)[0]
+
+
+def recorded_trace(row: Trace) -> LoggerTrace:
+    """Return the file of a recorded reading for drawing; raises TraceError, RuleBroken."""
+    source = stored_source(row.file, checked=False)
+    return trace_of(source=source, mapping=TraceMapping.from_dict(row.mapping))
+
+
+def chart_of_trace(row: Trace) -> Chart | None:
+    """Return the chart of a recorded hold; None where its file cannot be read any more."""
+    try:
+        trace = recorded_trace(row)
+        fit = evaluate_hold(
+            time_s=trace.time_s,
+            pressure_bar=trace.pressure_bar,
+            start_s=row.window_start_s,
+            end_s=row.window_end_s,
+        )
+    except (TraceError, HoldError, RuleBroken):
+        return None
+    return chart_of_hold(trace=trace, fit=fit, limit_bar_per_min=row.reading.limit.upper)
+
+
+def samples_of(
+    *, trace: LoggerTrace, from_s: float, to_s: float, dots: int, columns: list[int]
+) -> dict[str, Any]:
+    """Return a part of a trace for drawing.
+
+    Parameters
+    ----------
+    trace : LoggerTrace
+        The file as read.
+    from_s, to_s : float
+        The part in view, from_s below to_s [s].
+    dots : int
+        Width of the drawing in dots, 1 to 4000; of each the lowest and the highest sample is kept.
+    columns : list of int
+        Places of the columns, counted from 0; an empty list is the pressure.
+
+    Returns
+    -------
+    dict
+        ``time`` [s], ``values`` of each column [bar, or its own unit], how many ``samples`` are in
+        view, whether each is drawn, and every channel of the file.
+
+    Raises
+    ------
+    TraceError
+        A column that the file has not.
+    """
+    if not columns:
+        columns = [] if trace.mapping.pressure_column is None else [trace.mapping.pressure_column]
+    shown = [trace.column(index) for index in columns]
+    if not shown:
+        raise TraceError("The file has no column to draw; choose one.")
+    time, values, count = thin_span(
+        time_s=trace.time_s,
+        columns=[column.values for column in shown],
+        start_s=from_s,
+        end_s=to_s,
+        buckets=min(max(dots, 1), MOST_DOTS),
+    )
+    drawn = [kept * _factor(column) for kept, column in zip(values, shown, strict=True)]
+    if not all(np.isfinite(column).all() for column in drawn):
+        raise TraceError("A reading is too large to be drawn.")
+    return {
+        "time": time.round(6).tolist(),
+        "values": [column.round(9).tolist() for column in drawn],
+        "columns": columns,
+        "samples": count,
+        "complete": count <= time.size,
+        "channels": [_channel(column) for column in trace.columns if column.quantity != "time"],
+    }
+
+
+def _factor(column: TraceColumn) -> float:
+    return BAR[column.unit or ""] if column.quantity == "pressure" and column.unit in BAR else 1.0
+
+
+def _channel(column: TraceColumn) -> dict[str, Any]:
+    is_bar = column.quantity == "pressure" and column.unit in BAR
+    return {
+        "index": column.index,
+        "name": column.name,
+        "label": column.label[:1].upper() + column.label[1:],
+        "quantity": column.quantity,
+        "unit": "bar" if is_bar else column.unit,
+    }
