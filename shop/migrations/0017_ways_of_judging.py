@@ -197,7 +197,7 @@ class Migration(migrations.Migration):
                     _connector="OR",
                 ),
                 name="shop_steplimit_efficiency_whole",
-                violation_error_message="An efficiency in % needs the displacement for each revolution and its largest error. Other readings have neither.",
+                violation_error_message="An efficiency in percent needs the displacement for each revolution and its largest error. Other readings have neither.",
             ),
         ),
         migrations.AddConstraint(

@@ -185,14 +185,14 @@ def approve_plan(*, act: Act, plan: TestPlan) -> TestPlan:
     steps = list(draft.steps.prefetch_related("limits"))
     if not steps:
         raise RuleBroken("The plan has no steps yet.")
-    for step in steps:
-        _check_named(step, draft.revision)
-        require_readings(step, step.limits.all())
     judged = {limit.judged for step in steps for limit in step.limits.all()}
     if judged == {Judged.RECORDED}:
         raise RuleBroken(
             "Nothing in this plan has a limit, so it could never pass. Give a reading its limit."
         )
+    for step in steps:
+        _check_named(step, draft.revision)
+        require_readings(step, step.limits.all())
     for earlier in TestPlan.objects.filter(revision=draft.revision_id, state=State.APPROVED):
         earlier.state = State.SUPERSEDED
         keep(earlier)

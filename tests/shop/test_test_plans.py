@@ -186,7 +186,7 @@ def test_a_limit_that_cannot_be_judged_is_refused_by_name(act, lead, plan, chang
 
 def test_a_decay_needs_the_pressure_and_time_of_its_step(act, lead, plan):
     with pytest.raises(RuleBroken, match="pressure and the time of its step"):
-        plans.save_step(act=act(lead), plan=plan, kind="low_pressure_leak", title="low", limits=[DECAY])
+        plans.save_step(act=act(lead), plan=plan, kind="dryness", title="dry", limits=[DECAY])
 
 
 def test_saving_a_step_replaces_its_limits_and_keeps_their_history(act, lead, plan):

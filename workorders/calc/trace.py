@@ -136,7 +136,22 @@ def read_trace(
 def read_source(*, data: bytes, max_bytes: int = DEFAULT_MAX_BYTES) -> Source:
     """Read the columns of a logger file; `trace_of` makes a trace of them, in one way or another.
 
-    Raises TraceError as `read_trace` does, save for what the mapping decides.
+    Parameters
+    ----------
+    data : bytes
+        The file as `read_trace` takes it.
+    max_bytes : int
+        The largest file taken [bytes].
+
+    Returns
+    -------
+    Source
+        Each column in the unit its heading names, the line of each row, and warnings.
+
+    Raises
+    ------
+    TraceError
+        As `read_trace`, save for what the mapping decides.
     """
     text = read_text(data=data, max_bytes=max_bytes)
     plain = read_plain(text)

@@ -197,8 +197,7 @@ def _plain_seconds(cells: pd.Series) -> Floats | None:
     days = cells.str.slice(0, 10)
     if not all(map(is_date, days.unique())):
         return None
-    seconds = seconds + _day_seconds(days)
-    return _floats(seconds - seconds.iloc[0])
+    return _from_first(seconds, _day_seconds(days))
 
 
 def _stamp_seconds(cells: pd.Series) -> Floats:
@@ -213,10 +212,14 @@ def _stamp_seconds(cells: pd.Series) -> Floats:
         afternoon = found["half"].str.casefold().str.startswith("p", na=False).astype(bool)
         seconds = seconds % 43_200 + 43_200.0 * afternoon
     if found["date"].notna().all():
-        seconds = seconds + _day_seconds(found["date"]) - _zone_seconds(found["zone"])
-        return _floats(seconds - seconds.iloc[0])
+        return _from_first(seconds, _day_seconds(found["date"]) - _zone_seconds(found["zone"]))
     values = _floats(seconds)
     return _over_midnight(values - values[0])
+
+
+def _from_first(clock_s: pd.Series, day_s: pd.Series) -> Floats:
+    """Count from the first stamp; days are subtracted first, since beside them a float loses microseconds."""
+    return _floats((day_s - day_s.iloc[0]) + (clock_s - clock_s.iloc[0]))
 
 
 def _day_seconds(dates: pd.Series) -> pd.Series:
