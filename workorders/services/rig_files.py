@@ -65,10 +65,7 @@ def receive_file(*, token: RigToken, sent: Sent, at: datetime | None = None) -> 
         row = _known(token.rig, sent)
         if row is not None:
             return row, False
-        if token.rig.retired:
-            raise Refused(
-                409, "rig_retired", f"Rig {token.rig.code} is retired; the lead takes it back into use."
-            )
+        _refuse_retired(token.rig)
         read = read_sent(token.rig, sent)
         try:
             return _take(act=act, token=token, sent=sent, read=read)
@@ -79,6 +76,11 @@ def receive_file(*, token: RigToken, sent: Sent, at: datetime | None = None) -> 
         raise
     finally:
         _note_use(token, at)
+
+
+def _refuse_retired(rig: Rig) -> None:
+    if rig.retired:
+        raise Refused(409, "rig_retired", f"Rig {rig.code} is retired; the lead takes it back into use.")
 
 
 def _known(rig: Rig, sent: Sent) -> RigFile | None:
@@ -92,10 +94,16 @@ def _sha256(sent: Sent) -> str:
 
 @service("test")
 def _take(*, act: Act, token: RigToken, sent: Sent, read: Read) -> tuple[RigFile, bool]:
-    """Take a file once: the rig is held, so that a second request waits and finds the row of the first."""
+    """Take a file once: the rig is held, so that a second request waits and finds the row of the first.
+
+    A rig retired and a token revoked while the file was on its way, or read, count at once.
+    """
     rig = locked(token.rig)
+    if locked(token).revoked_at:
+        raise Refused(401, "no_good_token", f"The {token} was revoked while the file came.")
     if row := _known(rig, sent):
         return row, False
+    _refuse_retired(rig)
     meant = meaning_of(sent, read)
     if meant.limit and (row := _for_same_reading(rig, sent, meant)):
         return row, False

@@ -117,10 +117,8 @@ def _refusal(error: Refused) -> JsonResponse:
 
 def _sent(request: HttpRequest) -> Sent:
     """Read the request: the file as its body, or as the one file of a form."""
-    length = request.META.get("CONTENT_LENGTH") or "0"
-    size = int(length) if length.isdecimal() and length.isascii() and len(length) < 19 else 0
     form = request.content_type == "multipart/form-data"
-    if refused := too_large(size - (ENVELOPE_BYTES if form else 0)):
+    if refused := too_large(_length(request) - (ENVELOPE_BYTES if form else 0)):
         raise refused
     try:
         data, name = _form_file(request) if form else (request.body, "")
@@ -132,6 +130,13 @@ def _sent(request: HttpRequest) -> Sent:
         raise Refused(400, "not_whole", "The request could not be read to its end; send it again.") from error
     words = {key: (text or "").strip() for key, text in given.items()}
     return Sent(data=data, name=_file_name(name), **words)
+
+
+def _length(request: HttpRequest) -> int:
+    """Return how long the request says it is; 0 where it does not say so in digits."""
+    told = request.META.get("CONTENT_LENGTH") or ""
+    digits = told.lstrip("0")[:19]  # more says no more, and Python refuses thousands
+    return int(digits) if digits.isdecimal() and digits.isascii() else 0
 
 
 def _form_file(request: HttpRequest) -> tuple[bytes, str]:

@@ -26,7 +26,7 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture(scope="module")
 def fill_shop():
-    """Units in every state, with photos, traces and issued papers."""
+    """Units in every state, with photos, traces, issued papers and what rigs sent."""
     return World
 
 
@@ -41,6 +41,8 @@ def test_every_row_and_every_file_comes_back(archive, place, shop_files):
     files = archives.every_file(shop_files)
     assert archives.every_file(place.files_dir) == files
     assert {Path(name).name for name in files} == set(StoredFile.objects.values_list("sha256", flat=True))
+    for table in ("rig", "rigchannel", "rigtoken", "rigfile", "rigrefusal", "historicalrigfile"):
+        assert restored[f"workorders_{table}"], table
     assert set(StoredFile.objects.values_list("kind", flat=True)) >= {"photo", "trace", "paper"}
     assert done.manifest.problems == done.new_migrations == []
     # and a row that is lost after all would have been seen
@@ -136,7 +138,7 @@ def number_in(rows):
 
 
 def test_a_file_still_waiting_for_its_move_is_taken_along(shop_files, tmp_path):
-    path = next(path for path in shop_files.rglob("*") if path.is_file())
+    path = archives.paths(shop_files)[0]
     waiting = shop_files / "incoming" / f"{path.name}.0123"
     waiting.parent.mkdir(exist_ok=True)
     os.rename(path, waiting)
@@ -152,7 +154,7 @@ def test_a_file_still_waiting_for_its_move_is_taken_along(shop_files, tmp_path):
     ("fault", "said"), [("missing", "is missing"), ("changed", "no longer has the bytes")]
 )
 def test_a_missing_or_changed_file_is_told_and_the_rest_is_kept(fault, said, shop_files, tmp_path):
-    path = next(path for path in shop_files.rglob("*") if path.is_file())
+    path = archives.paths(shop_files)[0]
     data = path.read_bytes()
     path.unlink() if fault == "missing" else path.write_bytes(data + b"x")
     try:
