@@ -25,17 +25,18 @@ def floor(django_db_setup, django_db_blocker, browser, tmp_path_factory):
 
 
 def at_the_hold(floor):
-    """A running test of the shop's one type, with the hold in turn."""
+    """A unit of the shop's one type on test, with the hold in turn and nothing confirmed for it yet."""
     journey = Journey(revision=floor.revision, people=floor.people)
     steps = list(floor.revision.test_plans.get().steps.all())
     hold = next(step for step in steps if step.kind == "hold")
     later = [step.title for step in steps if step.order >= hold.order]
     journey.receive().find().close_teardown().go_ahead().fit().close_build()
-    return journey.start_test().run_steps(leave_out=later).test, hold
+    return journey.start_test().run_steps(leave_out=later), hold
 
 
 def test_a_trace_shows_on_the_open_step_without_a_reload(floor, tmp_path):
-    test, hold = at_the_hold(floor)
+    journey, hold = at_the_hold(floor)
+    test = journey.test
     act = Act(by=floor.people[LEAD])
     rig = rigs.save_rig(act=act, code="R-1", name="Bench rig")
     rigs.mount_instrument(act=act, rig=rig, instrument=floor.transducer)
@@ -47,12 +48,13 @@ def test_a_trace_shows_on_the_open_step_without_a_reload(floor, tmp_path):
     page.evaluate("window.stayed = true")
     told = send(floor, token_file, test)
     assert told.startswith(f"Handed in for step {hold}")
-    shown = page.get_by_role("link", name="Show it: hold_tight.csv")
+    shown = page.get_by_role("link", name="Show it hold_tight.csv")
     shown.wait_for()
     assert page.evaluate("window.stayed")  # the page was not loaded again
     assert "hold_tight.csv, came at" in page.locator("#from-rigs-said").text_content()
     assert send(floor, token_file, test) == told  # sent again: nothing new
     assert RigFile.objects.count() == LoggerFile.objects.count() == 1
+    journey.start_step(hold)
     shown.click()
     page.get_by_text("Not recorded yet.").wait_for()
     page.get_by_role("button", name="Record this step").click()
