@@ -234,8 +234,8 @@ class StepLimit(Tracked):
                     ~Q(judged="efficiency")
                     & Q(displacement_cm3__isnull=True, displacement_error_pct__isnull=True)
                 ),
-                violation_error_message="An efficiency in percent needs the displacement for each revolution and "
-                "its largest error. Other readings have neither.",
+                violation_error_message="An efficiency in percent needs the displacement for each revolution "
+                "and its largest error. Other readings have neither.",
             ),
             models.CheckConstraint(
                 name="shop_steplimit_cleanliness_code",

@@ -63,7 +63,11 @@ def bench_client(client, bench):
 
 
 def files_left():
-    return [path for path in Path(settings.FILES_DIR).rglob("*") if path.is_file()]
+    """Files of the record, and what waits beside them to be read."""
+    files = Path(settings.FILES_DIR)
+    return [
+        path for place in (files, files.parent / "waiting") for path in place.rglob("*") if path.is_file()
+    ]
 
 
 def go_on(client, page):
@@ -221,7 +225,7 @@ def test_samples_of_a_part_are_those_of_the_file(bench_client, bench, test, limi
     address = reverse("workorders:logger_file_samples", args=[row.pk])
     told = bench_client.get(f"{address}?from=10&to=20&dots=500&columns=2,1").json()
     lines = [line.split(";") for line in LEAK.decode().split()]
-    time_s = [float(cell[0].replace(".", "")) / 1e9 for cell in lines]
+    time_s = [float(cell[0].replace(".", "")) / 1e6 for cell in lines]  # microseconds, dotted
     inside = [place for place, at in enumerate(time_s) if 10 <= at <= 20]
     assert told["samples"] == len(inside)
     assert told["complete"]

@@ -94,7 +94,7 @@ def thin_span(
     >>> time, (value,), count = thin_span(
     ...     time_s=reading, columns=[reading], start_s=10, end_s=20, buckets=50
     ... )
-    >>> count, value[0], value[-1]
+    >>> count, float(value[0]), float(value[-1])
     (11, 9.0, 21.0)
     """
     if buckets < 1 or not columns or not start_s <= end_s:

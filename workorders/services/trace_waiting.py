@@ -69,7 +69,7 @@ class WaitingUpload(UploadedFile):  # type: ignore[type-arg]
 
 
 def _place() -> Path:
-    return Path(settings.FILES_DIR) / "waiting"
+    return Path(settings.FILES_DIR).parent / "waiting"
 
 
 def keep_waiting(*, key: uuid.UUID, upload: "UploadedFile[Any]", facts: Mapping[str, Any]) -> Waiting:

@@ -39,7 +39,7 @@ def rig_list(request: HttpRequest) -> HttpResponse:
     """Rigs with their fluid, what waits, and when each sent last."""
     shown, text = request.GET.get("show", "use"), searched(request)
     rows = Rig.objects.filter(retired=shown == "retired").select_related("fluid")
-    rows = rows.annotate(waiting=WAITING, last_at=Max("files__arrived_at"))
+    rows = rows.annotate(waiting=WAITING, last_at=Max("files__arrived_at")).order_by("code")
     rows = with_words(rows, text, "code", "name", "place", "fluid__name", "note")
     rows = in_order(request, rig_columns.RIGS, rows)
     context = {
