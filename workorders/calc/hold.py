@@ -19,6 +19,7 @@ MIN_SAMPLES = 5
 MOST_DEPARTURE = 0.20  # of the line's fall over the window
 NOISE_FACTOR = 3.0
 S_PER_MIN = 60.0
+SAME_S = 1e-9  # what a time may be off by when it was written down with nine places
 
 
 class HoldError(ValueError):
@@ -170,7 +171,7 @@ def _window(
         raise HoldError("Time must not run backwards.")
     low = -math.inf if start_s is None else start_s
     high = math.inf if end_s is None else end_s
-    inside = (time >= low) & (time <= high)
+    inside = (time >= low - SAME_S) & (time <= high + SAME_S)
     if inside.sum() < MIN_SAMPLES or np.ptp(time[inside]) <= 0:
         raise HoldError(
             f"The window from {low:g} s to {high:g} s holds {inside.sum()} samples; at least {MIN_SAMPLES} "

@@ -169,7 +169,25 @@ def read_source(*, data: bytes, max_bytes: int = DEFAULT_MAX_BYTES) -> Source:
 
 
 def trace_of(*, source: Source, mapping: TraceMapping | None = None) -> Trace:
-    """Take the columns of a file for what a mapping says; raises TraceError as `read_trace` does."""
+    """Take the columns of a file for what a mapping says.
+
+    Parameters
+    ----------
+    source : Source
+        From `read_source`.
+    mapping : TraceMapping, optional
+        As in `read_trace`.
+
+    Returns
+    -------
+    Trace
+        All channels, time [s] and pressure [bar].
+
+    Raises
+    ------
+    TraceError
+        As `read_trace`, for what the mapping decides.
+    """
     return _build(source, mapping or TraceMapping())
 
 

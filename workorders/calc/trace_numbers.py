@@ -162,14 +162,28 @@ def to_numbers(*, cells: pd.Series, marks: Marks) -> Floats:
     if marks.spaced:
         text = text.str.replace(r"(?<=\d)[ '](?=\d{3}(?!\d))", "", regex=True)
     if marks.thousands:
-        thousands, decimal = re.escape(marks.thousands), re.escape(marks.decimal)
-        grouped = rf"\s*[+-]?(?:\d{{1,3}}(?:{thousands}\d{{3}})+|\d+)(?:{decimal}\d*)?(?:[eE][+-]?\d+)?\s*"
+        grouped = _grouped(marks)
+        joined = "\n".join(text)
+        if re.fullmatch(rf"(?>{grouped})(?>\n{grouped})*+", joined):
+            # All cells at once: one by one they take several times as long.
+            return _all_numbers(joined.replace(marks.thousands, "").replace(",", ".").split("\n"))
         text = text.where(text.str.fullmatch(grouped), "").str.replace(marks.thousands, "", regex=False)
     if marks.decimal == ",":
         text = text.where(~text.str.contains(".", regex=False), "").str.replace(",", ".", regex=False)
-    numbers = _floats(pd.to_numeric(text, errors="coerce"))
+    return _all_numbers(text)
+
+
+def _all_numbers(text: pd.Series | list[str]) -> Floats:
+    numbers = _floats(pd.to_numeric(np.asarray(text, dtype=object), errors="coerce"))
     numbers[~np.isfinite(numbers)] = np.nan
     return numbers
+
+
+def _grouped(marks: Marks) -> str:
+    """Return the pattern of a cell with thousands marks, or of one without that may have some."""
+    thousands, decimal = re.escape(marks.thousands), re.escape(marks.decimal)
+    whole = rf"(?:\d{{1,3}}(?:{thousands}\d{{3}})+|\d+)"
+    return rf"[^\S\n]*[+-]?{whole}(?:{decimal}\d*)?(?:[eE][+-]?\d+)?[^\S\n]*"
 
 
 def to_seconds(cells: pd.Series) -> Floats:

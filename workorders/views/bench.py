@@ -216,8 +216,8 @@ def shown_values(proposal: Proposal) -> dict[str, Any]:
     mapping, fit = proposal.trace.mapping, proposal.evaluated.fit
     return {
         "file": proposal.logger_file.pk,
-        "start": fit.start_s,
-        "end": fit.end_s,
+        "start": round(fit.start_s, 9),
+        "end": round(fit.end_s, 9),
         "time": mapping.time_column,
         "time_unit": mapping.time_unit,
         "pressure": mapping.pressure_column,

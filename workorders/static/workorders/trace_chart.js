@@ -20,7 +20,7 @@
       this.duration = Number(figure.dataset.duration);
       this.whole = [0, this.duration];
       this.view = [...this.whole];
-      this.window = figure.dataset.from ? [Number(figure.dataset.from), Number(figure.dataset.to)] : null;
+      this.window = figure.dataset.from ? [figure.dataset.from, figure.dataset.to].map((at) => Number(Number(at).toFixed(9))) : null;
       this.shown = new Set([Number(figure.dataset.column)]);
       this.channels = null;
       this.pointers = new Map();
@@ -168,13 +168,13 @@
       const font = `12px ${getComputedStyle(this.figure).fontFamily}`;
       const shown = this.told.columns.map((index) => this.channels.get(index));
       const scales = { x: { time: false, auto: false, min: this.view[0], max: this.view[1] } };
-      const axes = [{ ...this.axis(colours, font), label: "time, s", space: 70 }];
+      const axes = [{ ...this.axis(colours, font), label: "time, s", space: 70, size: 32 }];
       const units = [...new Set(shown.map((channel) => channel.unit || channel.label))];
       units.forEach((unit, place) => {
         scales[unit] = { range: (plot, low, high) => this.range(low, high) };
         if (place > 1) return; // a third unit has its own scale, told by the readout
         const of = shown.find((channel) => (channel.unit || channel.label) === unit);
-        axes.push({ ...this.axis(colours, font), scale: unit, side: place ? 1 : 3, size: 58,
+        axes.push({ ...this.axis(colours, font), scale: unit, side: place ? 1 : 3, size: 52,
           label: of.unit ? `${of.quantity === "unknown" ? of.name : of.quantity}, ${of.unit}` : of.name, grid: { show: !place, stroke: colours.grid, width: 1 } });
       });
       const series = [{}, ...shown.map((channel, place) => ({
@@ -189,15 +189,14 @@
           bind: { mousedown: (plot, target, act) => (event) => { if (!event.shiftKey) act(event); }, dblclick: () => null } },
         hooks: {
           drawClear: [(plot) => this.shade(plot, colours)],
-          draw: [(plot) => this.lines(plot, colours)],
+          // Only once it is drawn the plot has its place, where the handles go.
+          draw: [(plot) => this.lines(plot, colours), () => this.moved()],
           setCursor: [() => this.tell()],
-          setScale: [() => this.moved()],
           setSelect: [(plot) => this.selected(plot)],
         },
       }, this.data, this.plotPlace);
       this.legend(shown, colours);
       this.watch(this.plot.over);
-      this.moved();
     }
 
     get height() {
@@ -205,7 +204,7 @@
     }
 
     axis(colours, font) {
-      return { stroke: colours.ink, font, labelFont: font, grid: { stroke: colours.grid, width: 1 }, ticks: { stroke: colours.grid, width: 1 } };
+      return { stroke: colours.ink, font, labelFont: font, labelSize: 20, grid: { stroke: colours.grid, width: 1 }, ticks: { stroke: colours.grid, width: 1 } };
     }
 
     range(low, high) {
@@ -271,13 +270,11 @@
       if (!this.plot) return;
       this.plot.redraw(false);
       this.legend(this.told.columns.map((index) => this.channels.get(index)), this.colours());
-      this.moved();
     }
 
     resize() {
       if (this.plot && this.plotPlace.clientWidth && this.plotPlace.clientWidth !== this.plot.width) {
         this.plot.setSize({ width: this.plotPlace.clientWidth, height: this.height });
-        this.moved();
         this.later();
       }
     }

@@ -75,8 +75,9 @@
 
     move(place, wanted) {
       const [low, high] = place ? [this.window[0], this.chart.duration] : [0, this.window[1]];
-      const digits = Math.max(0, 1 - Math.floor(Math.log10(this.step)));
-      const at = Math.min(Math.max(Number(wanted.toFixed(Math.min(digits, 6))), low), high);
+      const digits = Math.min(Math.max(0, 1 - Math.floor(Math.log10(this.step))), 6);
+      const near = 10 ** -digits; // so near an end it is the end, or the last sample would be rounded away
+      const at = wanted < low + near ? low : wanted > high - near ? high : Number(wanted.toFixed(digits));
       if (at === this.window[place]) return;
       this.window[place] = at;
       this.fields[place].value = at;
@@ -162,7 +163,7 @@
         if (figure.dataset[name]) this.chart.figure.dataset[name] = figure.dataset[name];
         else delete this.chart.figure.dataset[name];
       }
-      this.chart.window = [Number(figure.dataset.from), Number(figure.dataset.to)];
+      this.chart.window = [figure.dataset.from, figure.dataset.to].map((at) => Number(Number(at).toFixed(9)));
       this.fields.forEach((field, place) => {
         if (field !== document.activeElement) field.value = this.window[place];
       });
