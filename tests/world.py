@@ -42,7 +42,6 @@ from tests import factories
 from tests.asking import picture
 from tests.dispatch_world import Dispatch
 from tests.workorders.journey import Journey, make_type, trace_upload
-from workorders.calc.trace_kept import refusal_file
 from workorders.models import Rebuild, Trace
 from workorders.services import (
     box_links,
@@ -74,6 +73,7 @@ from workorders.services.operation_values import Recorded
 from workorders.services.photos import add_photo
 from workorders.services.rig_sends import Refused, Sent
 from workorders.services.step_results import TraceEntry, record_step
+from workorders.services.trace_kept import refusal_file
 from workorders.services.trace_waiting import keep_waiting
 from workorders.services.unknown_units import add_unknown_unit
 

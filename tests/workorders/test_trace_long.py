@@ -13,10 +13,9 @@ from shop.models import FormToken, StoredFile
 from shop.services.files import place_of
 from tests.workorders import bench as at_bench
 from tests.workorders.bench_pages import send_file, shown
-from workorders.calc import trace_kept
 from workorders.calc.trace import read_source
 from workorders.models import LoggerFile, Reading
-from workorders.services import trace_sources, trace_waiting
+from workorders.services import trace_kept, trace_sources, trace_waiting
 from workorders.services.readings import recomputed
 from workorders.services.trace_sources import columns_folder, stored_source
 

@@ -15,12 +15,9 @@ from workorders.calc.trace_table import (
     SAMPLE_LINES,
     SPACE,
     Layout,
-    find_headings,
     find_layout,
     footer_warning,
     is_content,
-    preamble_warnings,
-    split_line,
 )
 from workorders.calc.trace_units import Heading
 
@@ -78,8 +75,8 @@ def read_plain(text: str, *, head_lines: int = HEAD_LINES) -> PlainTable | None:
         return None
     raw = f"{body}\n".encode("ascii")
     ends = _places(raw, "\n")
-    headings, headed = find_headings(head, layout)
-    warnings = preamble_warnings(head, layout, headed)
+    headings, headed = layout.headings(head)
+    warnings = layout.preamble_warnings(head, headed)
     if cut:
         warnings.append(footer_warning(layout.start + ends.size + 1))
     return PlainTable(
@@ -182,7 +179,7 @@ def _without_footer(body: str, layout: Layout) -> tuple[str, bool]:
         at = body.rfind("\n", 0, end)
         line = body[at + 1 : end]
         if is_content(line):
-            if cut == MAX_FOOTER_LINES or len(split_line(line, layout.delimiter)) == layout.width:
+            if cut == MAX_FOOTER_LINES or len(layout.split(line)) == layout.width:
                 break
             cut += 1
         end = max(at, 0)

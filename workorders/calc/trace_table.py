@@ -50,6 +50,37 @@ class Layout:
     start: int
     score: int
 
+    def split(self, line: str) -> list[str]:
+        """Split a line into its cells, blanks around them left out."""
+        return _split(line, self.delimiter)
+
+    def headings(self, lines: list[str]) -> tuple[tuple[Heading, ...], int]:
+        """Read the row (or rows) of headings right above the readings; say how many lines they are."""
+        above = [line for line in lines[: self.start] if any(sign.isalnum() for sign in line)][-2:]
+        cells = [_heading_cells(line, self) for line in above]
+        last = cells[-1] if cells else None
+        if last is None:
+            return (), 0
+        first = cells[0] if len(cells) == 2 else None
+        if is_unit_row(last) and first and not is_unit_row(first):
+            pairs, count = list(zip(first, last, strict=True)), 2
+        elif is_unit_row(last):
+            pairs, count = [("", unit) for unit in last], 1
+        else:
+            pairs, count = [(name, "") for name in last], 1
+        return tuple(read_heading(text=name, unit_text=unit) for name, unit in pairs), count
+
+    def preamble_warnings(self, lines: list[str], headed: int) -> list[str]:
+        """Say how many lines above the readings are neither readings nor one of the ``headed`` headings."""
+        skipped = sum(1 for line in lines[: self.start] if line.strip()) - headed
+        if skipped <= 0:
+            return []
+        return [
+            "1 line above the readings is not read."
+            if skipped == 1
+            else f"{skipped} lines above the readings are not read."
+        ]
+
 
 def read_table(lines: list[str]) -> Table:
     """Find the table in the lines of a logger file.
@@ -71,8 +102,8 @@ def read_table(lines: list[str]) -> Table:
         another number of columns than the rest.
     """
     layout = find_layout(lines)
-    headings, headed = find_headings(lines, layout)
-    warnings = preamble_warnings(lines, layout, headed)
+    headings, headed = layout.headings(lines)
+    warnings = layout.preamble_warnings(lines, headed)
     kept = [at for at in range(layout.start, len(lines)) if is_content(lines[at])]
     kept, cut = _drop_footer(lines, kept, layout)
     if cut:
@@ -89,18 +120,6 @@ def read_table(lines: list[str]) -> Table:
     )
 
 
-def preamble_warnings(lines: list[str], layout: Layout, headed: int) -> list[str]:
-    """Say how many lines above the readings are neither readings nor one of the ``headed`` headings."""
-    skipped = sum(1 for line in lines[: layout.start] if line.strip()) - headed
-    if skipped <= 0:
-        return []
-    return [
-        "1 line above the readings is not read."
-        if skipped == 1
-        else f"{skipped} lines above the readings are not read."
-    ]
-
-
 def footer_warning(line: int) -> str:
     """Say that what stands from a line on, counted from 1, is not read."""
     return f"The end of the file from line {line} on is cut off or no reading, and is not read."
@@ -115,7 +134,7 @@ def is_content(line: str) -> bool:
     return bool(stripped) and not stripped.startswith(_COMMENT)
 
 
-def split_line(line: str, delimiter: str) -> list[str]:
+def _split(line: str, delimiter: str) -> list[str]:
     """Split a line into its cells, blanks around them left out."""
     if delimiter == SPACE:
         return line.split()
@@ -141,7 +160,7 @@ def find_layout(lines: list[str]) -> Layout:
 
 
 def _layout(sample: list[tuple[int, str]], delimiter: str) -> Layout | None:
-    rows = [(at, split_line(line.translate(_NARROW_SPACES), delimiter)) for at, line in sample]
+    rows = [(at, _split(line.translate(_NARROW_SPACES), delimiter)) for at, line in sample]
     marked = [(at, row, [is_number_like(cell) for cell in row]) for at, row in rows]
     widths = Counter(len(row) for _, row, marks in marked if sum(marks) >= 2)
     if not widths:
@@ -173,31 +192,14 @@ def _start(good: list[int], sample: list[tuple[int, str]]) -> int:
     return good[0] if good else sample[0][0]
 
 
-def find_headings(lines: list[str], layout: Layout) -> tuple[tuple[Heading, ...], int]:
-    """Read the row (or rows) of headings right above the readings; say how many lines they are."""
-    above = [line for line in lines[: layout.start] if any(sign.isalnum() for sign in line)][-2:]
-    cells = [_heading_cells(line, layout) for line in above]
-    last = cells[-1] if cells else None
-    if last is None:
-        return (), 0
-    first = cells[0] if len(cells) == 2 else None
-    if is_unit_row(last) and first and not is_unit_row(first):
-        pairs, count = list(zip(first, last, strict=True)), 2
-    elif is_unit_row(last):
-        pairs, count = [("", unit) for unit in last], 1
-    else:
-        pairs, count = [(name, "") for name in last], 1
-    return tuple(read_heading(text=name, unit_text=unit) for name, unit in pairs), count
-
-
 def _heading_cells(line: str, layout: Layout) -> list[str] | None:
     """Split a line above the readings; None where it is no row of headings."""
     line = line.lstrip().lstrip("#%! ")
-    candidates = [split_line(line, layout.delimiter)]
+    candidates = [layout.split(line)]
     if layout.delimiter == SPACE:
         candidates = [
             re.split(r"\s{2,}|\t", line.strip()),
-            split_line(re.sub(r"\s+(?=[\[(])", "", line), SPACE),
+            _split(re.sub(r"\s+(?=[\[(])", "", line), SPACE),
         ]
     for cells in candidates:
         while len(cells) > layout.width and not cells[-1]:
@@ -212,7 +214,7 @@ def _heading_cells(line: str, layout: Layout) -> list[str] | None:
 def _drop_footer(lines: list[str], kept: list[int], layout: Layout) -> tuple[list[int], int]:
     """Leave out a last line that is cut off, or a few lines of text below the readings."""
     for back in range(min(MAX_FOOTER_LINES, len(kept)) + 1):
-        if back == len(kept) or len(split_line(lines[kept[-1 - back]], layout.delimiter)) == layout.width:
+        if back == len(kept) or len(layout.split(lines[kept[-1 - back]])) == layout.width:
             break
     if not back or back > MAX_FOOTER_LINES:
         return kept, 0

@@ -11,7 +11,7 @@ from shop.models import StoredFile
 from shop.services.files import checked_path, digest_of, read_bytes, store_bytes, store_path
 from shop.services.writing import Act
 from workorders.calc.trace import Source, Trace, TraceMapping, read_source, trace_of
-from workorders.calc.trace_kept import drop_unused, keep_source, kept_folder, kept_source
+from workorders.services.trace_kept import drop_unused, keep_source, kept_folder, kept_source
 
 LONG_BYTES = 4_000_000  # what takes longer to read than a page may take; its columns are kept on disk
 MOST_KEPT_BYTES = 1024**3

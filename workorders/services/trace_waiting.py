@@ -18,7 +18,7 @@ from django.conf import settings
 from django.core.files.uploadedfile import UploadedFile
 
 from shop.services.files import digest_of
-from workorders.calc.trace_kept import drop_unused, kept_folder, kept_source, refusal_file
+from workorders.services.trace_kept import drop_unused, kept_folder, kept_source, refusal_file
 from workorders.services.trace_sources import MOST_KEPT_BYTES, columns_folder
 
 FORGOTTEN_S = 24 * 3600.0
@@ -141,7 +141,7 @@ class _Readers:
                 return
             drop_unused(folder.parent, most_bytes=MOST_KEPT_BYTES)
             self._running[folder] = subprocess.Popen(  # noqa: S603 no shell, and no argument from outside
-                [sys.executable, "-m", "workorders.calc.trace_kept", str(path), str(folder)],
+                [sys.executable, "-m", "workorders.services.trace_kept", str(path), str(folder)],
                 cwd=settings.BASE_DIR,
                 stdin=subprocess.DEVNULL,
                 stdout=subprocess.DEVNULL,
