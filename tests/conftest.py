@@ -116,9 +116,15 @@ def pytest_collection_modifyitems(config, items):
         return
     sorted_out: dict[bool, list] = {True: [], False: []}
     for item in items:
-        sorted_out[asks_the_database(item) and not is_of_pages(item.path)].append(item)
+        sorted_out[differs_by_database(item)].append(item)
     config.hook.pytest_deselected(items=sorted_out[False])
     items[:] = sorted_out[True]
+
+
+def differs_by_database(item):
+    """Whether a test says more when it runs on another database too."""
+    alone = item.get_closest_marker("one_database") is not None
+    return asks_the_database(item) and not alone and not is_of_pages(item.path)
 
 
 def kept_rows_last(items):

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.conftest import asks_the_database, is_of_pages
+from tests.conftest import asks_the_database, differs_by_database, is_of_pages
 
 
 def test_what_asks_no_database_is_known(request):
@@ -18,6 +18,17 @@ def test_a_mark_is_seen(request):
 
 def test_a_fixture_is_seen(request, db):
     assert asks_the_database(request.node)
+
+
+@pytest.mark.django_db
+def test_what_asks_a_database_runs_on_each(request):
+    assert differs_by_database(request.node)
+
+
+@pytest.mark.django_db
+@pytest.mark.one_database
+def test_what_is_the_same_on_any_runs_once(request):
+    assert not differs_by_database(request.node)
 
 
 @pytest.mark.parametrize(

@@ -163,6 +163,7 @@ def test_a_stranger_is_sent_to_sign_in_from_everywhere_else(world, visit):
 
 @pytest.mark.record_row("R34")
 @pytest.mark.django_db
+@pytest.mark.one_database
 def test_every_address_keeps_to_the_table_of_roles(world, visit):
     wrong = []
     for example in world.examples:
@@ -194,6 +195,7 @@ def _may_use(person, link):
 
 
 @pytest.mark.django_db
+@pytest.mark.one_database
 def test_no_page_offers_what_its_reader_may_not_do(world, visit):
     wrong = set()
     for example in world.examples:

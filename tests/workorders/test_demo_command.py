@@ -90,5 +90,6 @@ def loaded_and_rolled_back():
 
 
 @pytest.mark.django_db
+@pytest.mark.one_database
 def test_the_same_clock_gives_the_same_shop():
     assert loaded_and_rolled_back() == loaded_and_rolled_back()
