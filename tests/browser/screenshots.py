@@ -90,6 +90,14 @@ def labels(page: Page, address: str) -> None:
     page.locator(".chart img").last.evaluate("image => image.decode()")
 
 
+def rig(page: Page, address: str) -> None:
+    """What a rig sent, on the page of the step that it is for."""
+    page.goto(f"{address}/rigs/")
+    page.locator("tbody th a").first.click()
+    page.get_by_role("link", name=re.compile("^Show it")).first.click()
+    page.locator("#from-rigs").evaluate("part => part.scrollIntoView({block: 'end'})")
+
+
 # name -> what to open, width and height in CSS px
 PICTURES = {
     "unit": (unit, 1280, 1100),
@@ -98,6 +106,7 @@ PICTURES = {
     "teardown": (teardown, 820, 1180),
     "test": (pressure_test, 1280, 1000),
     "labels": (labels, 1280, 800),
+    "rig": (rig, 820, 1000),
 }
 
 

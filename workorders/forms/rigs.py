@@ -7,6 +7,7 @@ from django import forms
 
 from shop.forms import ShopForm
 from shop.models import Fluid, StepLimit
+from workorders.calc.serial import grouped
 from workorders.forms.asked import InstrumentField
 from workorders.models import Instrument, PressureTest, Rig, RigFile
 
@@ -115,4 +116,5 @@ class GiveForm(ShopForm):
 
 def _words(test: PressureTest, limit: StepLimit) -> str:
     unit = test.rebuild.unit
-    return f"{unit}, {unit.unit_type.name}: test {test.number}, step {limit.step}, {limit.reading}"
+    what = f"test {test.number}, step {limit.step}, {limit.reading}"
+    return f"{grouped(unit.serial)}, {unit.unit_type.name}: {what}"
