@@ -91,11 +91,10 @@ def labels(page: Page, address: str) -> None:
 
 
 def rig(page: Page, address: str) -> None:
-    """What a rig sent, on the page of the step that it is for."""
+    """A rig: what it sent last, and what is mounted on it."""
     page.goto(f"{address}/rigs/")
     page.locator("tbody th a").first.click()
-    page.get_by_role("link", name=re.compile("^Show it")).first.click()
-    page.locator("#from-rigs").evaluate("part => part.scrollIntoView({block: 'end'})")
+    page.get_by_role("heading", name="What it sent last").wait_for()
 
 
 # name -> what to open, width and height in CSS px
@@ -106,7 +105,7 @@ PICTURES = {
     "teardown": (teardown, 820, 1180),
     "test": (pressure_test, 1280, 1000),
     "labels": (labels, 1280, 800),
-    "rig": (rig, 820, 1000),
+    "rig": (rig, 1280, 1160),
 }
 
 

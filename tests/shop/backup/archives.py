@@ -67,15 +67,13 @@ def schema(database):
     return [sorted(re.sub(r"::[a-z ]+(\[\])?|[()]", "", line) for line in lines) for lines in found]
 
 
-def paths(folder):
-    """Every file below a folder, but for long uploads that nothing names yet: they are in no backup."""
-    found = sorted(path for path in Path(folder).rglob("*") if path.is_file())
-    return [path for path in found if path.relative_to(folder).parts[0] != "waiting"]
-
-
 def every_file(folder):
-    """The bytes of every file that belongs into a backup of a folder."""
-    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in paths(folder)}
+    """The bytes of every file below a folder."""
+    found = {}
+    for path in Path(folder).rglob("*"):
+        if path.is_file():
+            found[path.relative_to(folder).as_posix()] = path.read_bytes()
+    return found
 
 
 def run(database, *statements):
