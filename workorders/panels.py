@@ -12,6 +12,7 @@ from shop.models import Customer, TestPlan, TypeRevision, UnitType
 from shop.roles import may
 from shop.services.customers import family
 from workorders.models import Rebuild, Recall, Shipment, Unit, Warranty, WorkOrder
+from workorders.services.recall_state import mark_recalled
 from workorders.services.where_used import where_used
 from workorders.views.found_out import found_out_notice
 from workorders.views.recall_notice import recall_notice
@@ -33,11 +34,12 @@ def customer_records(request: HttpRequest, customer: Customer) -> tuple[str, dic
     ).select_related("rebuild__unit__unit_type", "holder")
     shipments = Shipment.objects.filter(recipient__in=rows).select_related("recipient", "work_order")
     here = Count("rebuilds", filter=~Q(rebuilds__stage__in=Rebuild.CLOSED_STAGES))
-    latest = units.annotate(last=Max("rebuilds__received_at")).order_by("-last", "-pk")
+    latest = list(units.annotate(last=Max("rebuilds__received_at")).order_by("-last", "-pk")[:SHOWN])
+    mark_recalled(latest)
     return "workorders/_customer_records.html", {
         "orders": orders.annotate(units=Count("rebuilds"), units_here=here)[:SHOWN],
         "order_count": orders.count(),
-        "units": latest[:SHOWN],
+        "units": latest,
         "unit_count": units.distinct().count(),
         "warranties": warranties[:SHOWN],
         "warranty_count": warranties.count(),

@@ -84,7 +84,9 @@ def test_a_code_is_given_once(lead, act):
     assert Instrument.objects.count() == 1
 
 
-@pytest.mark.parametrize("change", [{"code": "G-08"}, {"quantity": "flow", "unit": "L/min"}, {"unit": "kPa"}])
+@pytest.mark.parametrize(
+    "change", [{"code": "another"}, {"quantity": "flow", "unit": "L/min"}, {"unit": "kPa"}]
+)
 def test_an_instrument_with_readings_keeps_its_identity(lead, bench, act, change):
     test = at_bench.started(bench)
     first, proof = at_bench.steps_of(test)[:2]

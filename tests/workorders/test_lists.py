@@ -26,6 +26,7 @@ LISTS = [
     ("workorders:shipments", {}, columns.SHIPMENTS, ["Shipment", "To", "Carrier", "Tracking", "Units"]),
     ("workorders:cores_owed", {"show": "all"}, columns.EXCHANGES, ["Customer", "Unit given", "Shipment"]),
     ("workorders:outside_works", {"show": "all"}, columns.OUTSIDE_WORK, ["Unit", "Supplier"]),
+    ("workorders:instruments", {}, columns.INSTRUMENTS, ["Code", "What it is", "Serial"]),
     ("workorders:drafts", {}, columns.DRAFTS, ["Draft", "Working name", "Numbers on the body"]),
     ("shop:customers", {}, of_shop.CUSTOMERS, ["Name", "Town"]),
     ("shop:unit_types", {}, of_shop.UNIT_TYPES, ["Unit type", "Name", "Maker"]),
@@ -83,6 +84,8 @@ def comparable(name, title, text):
         return DECLARED[title].labels.index(text)
     if title == "Viscosity grade":
         return len(text), text
+    if title == "Range to":
+        return float(text)
     return float(text) if text.isdecimal() else text.casefold()
 
 

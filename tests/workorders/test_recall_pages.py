@@ -259,6 +259,18 @@ def test_search_results_carry_the_mark(client, shop, receiving):
     assert "recall: stopped" in page
 
 
+def test_the_page_of_a_customer_marks_the_units_that_carry_one(client, shop, lead):
+    client.force_login(lead)
+    fine = Journey(revision=shop.revision).receive(order=shop.left.work_order)
+    page = client.get(shop.left.work_order.customer.get_absolute_url()).content.decode()
+    units = page.split('id="units-heading"')[1].split("</section>")[0]
+    marked = [row for row in units.split("<tr>") if "recalled" in row]
+    assert fine.unit.get_absolute_url() in units
+    assert marked
+    assert not any(fine.unit.get_absolute_url() in row for row in marked)
+    assert any(shop.left.unit.get_absolute_url() in row for row in marked)
+
+
 def test_a_stranger_with_the_label_is_told_what_to_do_and_no_more(client, shop, lead):
     page = client.get(shop.left.unit.get_absolute_url()).content.decode()
     for words in (

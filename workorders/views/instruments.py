@@ -9,7 +9,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from shop.roles import may, refusal
-from shop.views.answers import act_of, answer_form, needs
+from shop.views.answers import act_of, answer_form, needs, searched
+from shop.views.narrowing import with_words
+from shop.views.sorting import in_order
 from shop.views.tables import answer_list
 from workorders.forms.instruments import (
     CalibrationCorrectionForm,
@@ -43,8 +45,9 @@ def _days(request: HttpRequest) -> int:
 def instrument_list(request: HttpRequest) -> HttpResponse:
     """Instruments with the state of their calibration today."""
     shown = request.GET.get("show", "use")
-    today = timezone.localdate()
+    today, text = timezone.localdate(), searched(request)
     rows = Instrument.objects.filter(retired=shown == "retired").prefetch_related("calibrations")
+    rows = with_words(rows, text, "code", "name", "serial")
     states = [(row, instruments.calibration_state(row, today)) for row in rows]
     waiting = [pair for pair in states if pair[1].word not in ("in calibration", "retired")]
     days = _days(request)
@@ -54,12 +57,14 @@ def instrument_list(request: HttpRequest) -> HttpResponse:
         shown_rows = [
             (row, state) for row, state in states if not state.is_valid or row.due_in(today) <= ahead
         ]
+    shown_rows = in_order(request, columns.INSTRUMENTS, shown_rows)
     page = Paginator(shown_rows, PER_PAGE).get_page(request.GET.get("page"))
     return answer_list(
         request,
         "workorders/instruments.html",
         {
             "page": page,
+            "text": text,
             "shown": shown,
             "views": SHOWN,
             "waiting": len(waiting),
