@@ -21,6 +21,7 @@ from shop.models import (
     UnitType,
 )
 from shop.services.test_plans import QUANTITIES
+from shop.step_kinds import Ask
 
 PLACE_FIELDS = ("code", "name", "order", "hint")
 PLACE_HELP = {
@@ -309,6 +310,48 @@ class LimitForm(ShopForm):
     displacement_error_pct = PlainFloatField(label="Largest error of the displacement, ± %", required=False)
     source = forms.ChoiceField(label="Known how", choices=StepLimit.Source.choices, initial="type")
     basis = forms.CharField(label="Basis", max_length=300)
+
+    def narrow(self, ask: Ask) -> None:
+        """Hide what a reading of a kind never has; what stands there already stays in sight."""
+        for name in _not_asked(ask):
+            if name == "figure" or self.initial.get(name) in (None, "", getattr(ask, name, "")):
+                self.fields[name].widget = forms.HiddenInput()
+        if self.fields["unit"].widget.is_hidden and ask.unit:
+            for name in ("lower", "upper"):
+                self.fields[name].widget.attrs["data-unit"] = ask.unit
+        judged = self.fields["judged"]
+        assert isinstance(judged, forms.ChoiceField)
+        ways = {*ask.judged, self.initial.get("judged", "")}
+        judged.widget.choices = [each for each in StepLimit.Judged.choices if each[0] in ways]
+        if len(judged.widget.choices) == 1:
+            judged.widget = forms.HiddenInput()
+
+    def clean(self) -> dict[str, Any]:
+        """A figure that stands in the field unseen belongs to a stroke alone."""
+        data = super().clean() or self.cleaned_data
+        if self.fields["figure"].widget.is_hidden and data.get("judged") != StepLimit.Judged.STROKE:
+            data["figure"] = ""
+        return data
+
+
+NUMBERED = {"value", "decay", "count", "stroke", "steady", "efficiency"}  # ways with a number as limit
+
+
+def _not_asked(ask: Ask) -> set[str]:
+    """Return the fields of a limit that none of the ways of a reading asks for."""
+    ways = set(ask.judged)
+    gone = {"quantity"} if ask.quantity or not ways & {"value", "steady", "recorded"} else set()
+    if len(QUANTITIES.get(ask.quantity, ())) < 2 or "decay" in ways:
+        gone.add("unit")
+    if not ways & NUMBERED or ask.bound == "most":
+        gone.add("lower")
+    if not ways & NUMBERED or ask.bound == "least":
+        gone.add("upper")
+    if ask.figure or "stroke" not in ways:
+        gone.add("figure")
+    if "cleanliness" not in ways:
+        gone.add("code_at_most")
+    return gone if "efficiency" in ways else gone | {"displacement_cm3", "displacement_error_pct"}
 
 
 class ApplicationForm(RowForm):

@@ -13,6 +13,7 @@ from shop.step_kinds.kind import missing_fields
 
 # What stands in the field of a limit that the lead has to fill, by the usual bound of the reading.
 Row = dict[str, Any]
+NEEDED = "This kind needs it; there is no general default."
 
 
 class StepForm(RowForm):
@@ -34,7 +35,8 @@ class StepForm(RowForm):
             del self.fields[name]
         for name in kind.fields:
             if missing_fields(kind, [other for other in STATED if other != name]):
-                self.fields[name].help_text = "This kind needs it; there is no general default."
+                self.fields[name].required = True
+                self.fields[name].error_messages["required"] = NEEDED
         if not any(StepLimit.Judged.DECAY in ask.judged for ask in kind.readings):
             del self.fields["blank_required"]
         sides = [(side, str(TestStep.Side(side).label)) for side in kind.sides]
@@ -58,32 +60,45 @@ class BaseLimitFormSet(forms.BaseFormSet):  # type: ignore[type-arg]
     A proposed row that nobody filled in is left out; limits that exist can be taken out.
     """
 
-    def __init__(self, *args: Any, asked: Sequence[Ask] = (), **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, asked: Sequence[Ask] = (), known: Sequence[Ask] = (), **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
-        self.asked = list(asked)
+        self.asked, self.known = list(asked), list(known)
         self.extra = len(self.asked) + 1
 
     def get_form_kwargs(self, index: int | None) -> Row:
         """Start a row beyond those that exist from the reading that its kind asks for."""
         kwargs: Row = super().get_form_kwargs(index)
-        at = -1 if index is None else index - self.initial_form_count()
-        if 0 <= at < len(self.asked):
-            kwargs["initial"] = _first_values(self.asked[at])
+        if ask := self._asked_at(index):
+            kwargs["initial"] = _first_values(ask)
         return kwargs
+
+    def _asked_at(self, index: int | None) -> Ask | None:
+        at = -1 if index is None else index - self.initial_form_count()
+        return self.asked[at] if 0 <= at < len(self.asked) else None
 
     def add_fields(self, form: forms.Form, index: int | None) -> None:
         """Name the box that takes a limit out, and what a row is for."""
         super().add_fields(form, index)
         if "DELETE" in form.fields:
             form.fields["DELETE"].label = "Take this limit out"
-        at = -1 if index is None else index - self.initial_form_count()
-        form.asked = self.asked[at] if 0 <= at < len(self.asked) else None  # type: ignore[attr-defined]
+        form.asked = self._asked_at(index)  # type: ignore[attr-defined]
+        if (ask := self._asked_at(index) or self._met_by(form)) and isinstance(form, LimitForm):
+            form.narrow(ask)
+
+    def _met_by(self, form: forms.Form) -> Ask | None:
+        """Return the reading of the kind that a limit in the plan is; the name counts first."""
+        judged, quantity = form.initial.get("judged", ""), form.initial.get("quantity", "")
+        met = [ask for ask in self.known if ask.is_met_by(judged=judged, quantity=quantity)]
+        named = [ask for ask in met if ask.name == form.initial.get("reading")]
+        return next(iter([*named, *met]), None)
 
 
 def _first_values(ask: Ask) -> Row:
     judged = next(way for way in ask.judged if way in StepLimit.Judged.values)
     values = {"reading": ask.name, "judged": judged, "quantity": ask.quantity, "unit": ask.unit}
-    return {**values, "source": "shop"}
+    return {**values, "figure": ask.figure if judged == "stroke" else "", "source": "shop"}
 
 
 LimitFormSet = cast(

@@ -134,6 +134,12 @@ class TestStep(Tracked):
         return step_kinds.kind_of(self.kind)
 
     @property
+    def kind_beside(self) -> str:
+        """Kind and side in words, without what the title says already."""
+        parts = [str(self.get_kind_display()), str(self.get_side_display()) if self.side else ""]
+        return ", ".join(part for part in parts if part and part.lower() not in self.title.lower())
+
+    @property
     def stated(self) -> list[str]:
         """What the step states beside its pressure and hold, in words: time limit, voltage, load, fixture."""
         figures = (

@@ -64,6 +64,11 @@ def missing_steps(plan: TestPlan) -> list[Proposed]:
     return [step for step in proposed_steps(plan.revision) if not _is_there(step, there)]
 
 
+def lacks_proof(revision: TypeRevision) -> bool:
+    """Whether a proof would suit the family, and the type has no proof pressure to do it at."""
+    return KINDS[Code.PROOF].suits(revision.unit_type.family) and revision.proof_pressure_bar is None
+
+
 def _is_there(step: Proposed, there: set[tuple[str, str]]) -> bool:
     sides = {side for kind, side in there if kind == step.code}
     if step.side in sides or sides & {Side.BOTH, Side.NONE}:

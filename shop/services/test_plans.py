@@ -148,6 +148,7 @@ def save_step(
         row.medium = LIQUID if row.facts.presses else ""
     _check_step(row, draft.revision)
     _check_blank(row, [values["judged"] for values in limits])
+    _make_room(draft, row)
     keep(row)
     old = {limit.reading: limit for limit in row.limits.all()}
     for order, values in enumerate(limits, 1):
@@ -211,6 +212,26 @@ def draft_of(plan: TestPlan) -> TestPlan:
 def _next_order(plan: TestPlan) -> int:
     last = plan.steps.order_by("-order").values_list("order", flat=True).first()
     return (last or 0) + 1
+
+
+def _make_room(plan: TestPlan, step: TestStep) -> None:
+    """Move the other steps along where one of them has the place in the order that a step takes."""
+    others = list(plan.steps.exclude(pk=step.pk).order_by("order"))
+    at = next((at for at, other in enumerate(others) if other.order == step.order), None)
+    if at is None:
+        return
+    if stored := TestStep.objects.filter(pk=step.pk).first():
+        at += stored.order < step.order  # moved down the list, it comes after the one that stood there
+        stored.order = _next_order(plan)
+        keep(stored)
+    wanted = [*enumerate(others[:at], 1), *enumerate(others[at:], at + 2)]
+    step.order = at + 1
+    # Never two at one place: those that move up go first and from the top, the others from the end.
+    up = [(order, other) for order, other in wanted if order < other.order]
+    down = [(order, other) for order, other in wanted if order > other.order]
+    for order, other in [*up, *reversed(down)]:
+        other.order = order
+        keep(other)
 
 
 def _check_named(step: TestStep, revision: TypeRevision) -> None:

@@ -22,6 +22,7 @@ CYLINDERS = (
         cautions=(INJECTION, COMPRESSED_AIR),
         presses=True,
         pair=("bore", "rod"),
+        settings=("low-pressure-bore-to-32", "low-pressure-bore-over-32"),
     ),
     StepKind(
         code=Code.PROOF,
@@ -108,7 +109,7 @@ CYLINDERS = (
                 figure="running",
                 needed=False,
             ),
-            Ask(name="smooth, no jerk", judged=("witness", "stroke"), needed=True),
+            Ask(name="smooth, no jerk", judged=("witness", "stroke"), bound="most", figure="stick_slip"),
         ),
         conditions=(first.BLED,),
         cautions=(INJECTION,),
@@ -129,6 +130,7 @@ CYLINDERS = (
         conditions=(first.BLED,),
         cautions=(INJECTION, LOADS),
         presses=True,
+        settings=("low-pressure-cycles",),
     ),
     StepKind(
         code=Code.DRIFT,
@@ -143,6 +145,7 @@ CYLINDERS = (
         conditions=(first.BLED, first.LOAD_CAUGHT),
         cautions=(STORED_PRESSURE, LOADS),
         presses=True,
+        settings=("drift-under-load",),
     ),
     StepKind(
         code=Code.DRYNESS,

@@ -84,7 +84,8 @@ class StepKind:
 
     ``needs`` are fields that the step must state; a tuple inside means one of them. ``may`` are
     fields that it can state. ``presses`` says that the unit is put under pressure: then only liquid
-    goes in. ``pair`` are sides that a plan usually covers, each.
+    goes in. ``pair`` are sides that a plan usually covers, each. ``settings`` are keys of limits
+    of the shop that the lead may lean on for a step of this kind.
     """
 
     code: Code
@@ -101,6 +102,7 @@ class StepKind:
     presses: bool = False
     relief_required: bool = False
     pair: tuple[str, ...] = ()
+    settings: tuple[str, ...] = ()
 
     @property
     def fields(self) -> tuple[str, ...]:

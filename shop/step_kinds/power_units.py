@@ -90,7 +90,13 @@ POWER_UNITS = (
         may=("time_limit_s",),
         readings=(
             Ask(name="flow", judged=("steady", "value"), quantity="flow", unit="L/min", bound="least"),
-            Ask(name="volumetric efficiency", judged=("efficiency",), bound="least", needed=False),
+            Ask(
+                name="volumetric efficiency",
+                judged=("efficiency",),
+                unit="%",
+                bound="least",
+                needed=False,
+            ),
             Ask(
                 name="terminal voltage",
                 judged=("recorded", "value"),

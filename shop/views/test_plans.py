@@ -16,7 +16,7 @@ from shop.models import LimitSetting, StepLimit, TestPlan, TestStep, TypeRevisio
 from shop.panels import panels_for
 from shop.roles import may, refusal
 from shop.services import test_plans
-from shop.services.plan_proposal import missing_steps
+from shop.services.plan_proposal import lacks_proof, missing_steps
 from shop.services.plan_steps import missing_readings, open_readings, unstated
 from shop.step_kinds import KINDS, StepKind
 from shop.views.answers import act_of, answer_form, answer_post, needs, once, show_rule
@@ -61,6 +61,7 @@ def test_plan(request: HttpRequest, pk: int) -> HttpResponse:
         "trail": trail_of(row.revision),
         "panels": panels_for("shop:test_plan", request, row),
         "is_draft": is_draft,
+        "needs_proof": lacks_proof(row.revision),
         "may_edit": is_draft and may(request.user, "catalogue"),
         "refusal": "" if may(request.user, "catalogue") else refusal(request.user, "catalogue"),
         "changes": changes(
@@ -148,7 +149,9 @@ def step_edit(request: HttpRequest, pk: int, step_pk: int | None = None) -> Http
     form = StepForm(
         request.POST or None, instance=step, kind=kind, initial=_first_values(request, plan, step, kind)
     )
-    limits = LimitFormSet(request.POST or None, prefix="limits", initial=old, asked=asked)
+    limits = LimitFormSet(
+        request.POST or None, prefix="limits", initial=old, asked=asked, known=kind.readings
+    )
     status = 200
     if request.method == "POST":
         # Both are asked, so that every error shows at once.
@@ -164,7 +167,7 @@ def step_edit(request: HttpRequest, pk: int, step_pk: int | None = None) -> Http
         "kind": kind,
         "form": form,
         "limits": limits,
-        "settings": LimitSetting.objects.all(),
+        "settings": LimitSetting.objects.filter(key__in=kind.settings),
         "trail": _trail(plan),
         "cancel_url": plan_url(plan),
     }

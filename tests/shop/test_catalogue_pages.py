@@ -546,7 +546,7 @@ def test_a_plan_shows_its_steps_and_changes(client, bench, world):
 
 def test_the_step_page_shows_the_limits_of_the_shop_with_their_source(client, lead, world):
     client.force_login(lead)
-    text = client.get(page("step_new", world.plan.pk), {"kind": "hold"}).content.decode()
+    text = client.get(page("step_new", world.plan.pk), {"kind": "low_pressure_leak"}).content.decode()
     assert "ISO 10100 as remembered" in text
     assert "from memory, not verified" in text
 

@@ -255,10 +255,36 @@ def test_a_plan_in_which_nothing_has_a_limit_is_not_approved(act, lead, plan):
 def test_steps_keep_their_order_and_can_be_taken_out(act, lead, plan):
     first, second = dry(act, lead, plan, title="a"), dry(act, lead, plan, title="b")
     assert (first.order, second.order) == (1, 2)
-    with pytest.raises(RuleBroken, match="same place in the order"):
-        dry(act, lead, plan, title="c", order=1)
     plans.remove_step(act=act(lead), step=first)
     assert [row[1] for row in shape(plan)] == ["b"]
+
+
+def titles(plan):
+    return [(step.order, step.title) for step in plan.steps.all()]
+
+
+@pytest.mark.parametrize(
+    ("moved", "to", "then"),
+    [
+        ("d", 1, "dabc"),
+        ("d", 2, "adbc"),
+        ("a", 4, "bcda"),
+        ("a", 2, "bacd"),
+        ("b", 2, "abcd"),
+    ],
+)
+def test_a_step_takes_the_place_of_another_and_the_rest_moves_along(act, lead, plan, moved, to, then):
+    rows = {title: dry(act, lead, plan, title=title) for title in "abcd"}
+    dry(act, lead, plan, step=rows[moved], title=moved, order=to)
+    assert titles(plan) == list(enumerate(then, 1))
+
+
+@pytest.mark.parametrize(("to", "then"), [(1, "eacd"), (3, "aecd"), (4, "aced")])
+def test_a_new_step_finds_room_between_others_also_after_one_was_taken_out(act, lead, plan, to, then):
+    rows = {title: dry(act, lead, plan, title=title) for title in "abcd"}
+    plans.remove_step(act=act(lead), step=rows["b"])
+    dry(act, lead, plan, title="e", order=to)
+    assert titles(plan) == list(enumerate(then, 1))
 
 
 def test_only_the_lead_changes_plans(act, bench, plan):
