@@ -37,11 +37,7 @@ def refuse_gas(step: TestStep, medium: str) -> None:
 
 
 def _say(need: tuple[str, ...]) -> str:
-    if len(need) > 1:
-        return f"State {' or '.join(STATED[name] for name in need)} for this step; {NO_DEFAULT}"
-    if need[0] in ("pressure_bar", "hold_s"):
-        return f"Give it for this step; {NO_DEFAULT}"
-    return f"State {STATED[need[0]]}; {NO_DEFAULT}"
+    return f"State {' or '.join(STATED[name] for name in need)} for this step; {NO_DEFAULT}"
 
 
 def _sides(step: TestStep) -> str:

@@ -113,6 +113,13 @@ def plan_change(request: HttpRequest, pk: int) -> HttpResponse:
     )
 
 
+def _before_approval(plan: TestPlan) -> str:
+    """Say what approval means, and which steps would suit the type and are not in the plan."""
+    note = "Tests that start from now on follow it. An approved version never changes again."
+    missing = "; ".join(step.title for step in missing_steps(plan))
+    return f"{note} Would suit this type, and is not in the plan: {missing}." if missing else note
+
+
 @require_http_methods(["GET", "POST"])
 @needs("catalogue")
 def plan_approve(request: HttpRequest, pk: int) -> HttpResponse:
@@ -125,7 +132,7 @@ def plan_approve(request: HttpRequest, pk: int) -> HttpResponse:
         write=lambda data: plan_url(test_plans.approve_plan(act=act_of(request, data["why"]), plan=row)),
         context={
             "title": f"Approve {row}",
-            "note": "Tests that start from now on follow it. An approved version never changes again.",
+            "note": _before_approval(row),
             "submit": "Approve this version",
             "trail": _trail(row),
             "cancel_url": plan_url(row),

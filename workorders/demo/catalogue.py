@@ -304,6 +304,7 @@ def _limit(
     upper: float | str,
     source: str,
     basis: str,
+    more: str = "",
 ) -> dict[str, Any]:
     if source == StepLimit.Source.TYPE:
         basis = f"{basis}: {row['proof_basis']}"
@@ -316,7 +317,15 @@ def _limit(
         "upper": figure(upper),
         "source": source,
         "basis": basis[:300],
+        **_more(row, judged, more),
     }
+
+
+def _more(row: dict[str, Any], judged: str, more: str) -> dict[str, Any]:
+    """Return what a way of judging wants beyond two limits: the pump's displacement, or a code."""
+    if judged == StepLimit.Judged.EFFICIENCY:
+        return {"displacement_cm3": row["displacement_cm3"], "displacement_error_pct": 1.0}
+    return {"code_at_most": more} if judged == StepLimit.Judged.CLEANLINESS else {}
 
 
 def _enter_applications(world: World, rows: list[dict[str, str]]) -> None:

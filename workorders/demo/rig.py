@@ -1,7 +1,8 @@
 """At the test rig of the demo: readings that hold, holds that do not, logged traces, repeats."""
 
-from collections.abc import Generator
+from collections.abc import Generator, Iterable
 from datetime import datetime
+from statistics import fmean
 
 from django.core.files.uploadedfile import SimpleUploadedFile
 
@@ -13,9 +14,12 @@ from workorders.demo.world import SHOP_FILE, Process
 from workorders.models import Instrument, PressureTest
 from workorders.services import logger_files, testing
 from workorders.services.step_results import (
+    CleanlinessEntry,
     CountEntry,
+    EfficiencyEntry,
     Entry,
     HandHoldEntry,
+    SteadyEntry,
     TraceEntry,
     ValueEntry,
     WitnessEntry,
@@ -36,6 +40,7 @@ RELIEF = "relief valve of the seal-carrier fixture, TQ-F2"
 # What a step with that trouble shows, and at which position the seal is renewed for it.
 SPOILED = {"fails": "bypass", "drips": "proof"}
 LONG_HOLD_S = 300.0
+SPREAD = {"insulation": 12.0}  # how far above its limit a good reading may lie; others lie near it
 READ_WITH = {"drift": "TQ-D1", "shortest brush": "TQ-M1"}
 
 
@@ -138,6 +143,8 @@ def _record(job: Job, test: PressureTest, step: TestStep, trouble: str) -> Proce
         if file and limit.judged == Judged.DECAY:
             entries[limit] = _logged(job, test, limit, file)
             note = TRACE_NOTE
+        elif limit.judged == Judged.EFFICIENCY:
+            entries[limit] = _efficiency(job, limit, entries.values())
         else:
             entries[limit] = _entry(job, step, limit, trouble)
     testing.record_step(act=job.bench(), test=test, step=step, entries=entries, note=note)
@@ -202,8 +209,46 @@ def _entry(job: Job, step: TestStep, limit: StepLimit, trouble: str) -> Entry:
         return CountEntry(count=_count(job, step, limit, trouble))
     if limit.judged == Judged.DECAY:
         return _hand_hold(job, step, limit, trouble)
+    if limit.judged == Judged.CLEANLINESS:
+        return _sample(job)
     instrument = _instrument_for(job, limit)
+    if limit.judged == Judged.STEADY:
+        return _steady(job, limit, instrument)
+    if limit.judged == Judged.RECORDED:
+        supply_v = job.kind.revision.supply_v or 0
+        value = _shown(instrument, supply_v * job.throw.uniform(0.94, 1.02))
+        return ValueEntry(value=value, instrument=instrument)
     return ValueEntry(value=_value(job, limit, instrument), instrument=instrument)
+
+
+def _steady(job: Job, limit: StepLimit, instrument: Instrument) -> SteadyEntry:
+    """Return three readings of a pump that delivers well over its limit."""
+    mean = (limit.lower or 0) * job.throw.uniform(1.12, 1.3)
+    readings = [_shown(instrument, mean * job.throw.uniform(0.99, 1.01)) for _turn in range(3)]
+    return SteadyEntry(readings=tuple(readings), instrument=instrument)
+
+
+def _efficiency(job: Job, limit: StepLimit, before: Iterable[Entry]) -> EfficiencyEntry:
+    """Return the flow of the readings before it, and a speed that makes the pump a good one."""
+    steady = next(entry for entry in before if isinstance(entry, SteadyEntry))
+    rows = job.world.instruments.values()
+    tachometer = next(row for row in rows if row.quantity == "speed")
+    flow = _shown(steady.instrument, fmean(steady.readings))
+    full_rpm = flow * 1000 / (limit.displacement_cm3 or 1)
+    return EfficiencyEntry(
+        flow_l_min=flow,
+        speed_rpm=_shown(tachometer, full_rpm / job.throw.uniform(0.82, 0.93)),
+        instrument=steady.instrument,
+        speed_instrument=tachometer,
+    )
+
+
+def _sample(job: Job) -> CleanlinessEntry:
+    """Return the counts of a sample that is clean enough, as the counter of the shop shows them."""
+    small = job.throw.uniform(900, 4300)
+    counts = (round(small), round(small * job.throw.uniform(0.22, 0.29)), round(job.throw.uniform(30, 140)))
+    report = f"counter of the shop, sample {job.rebuild.unit.serial}-{job.rebuild.number}"
+    return CleanlinessEntry(report=report, counts_per_ml=(counts[0], counts[1], counts[2]))
 
 
 def _count(job: Job, step: TestStep, limit: StepLimit, trouble: str) -> int:
@@ -257,7 +302,8 @@ def _value(job: Job, limit: StepLimit, instrument: Instrument) -> float:
     if low is not None and high is not None:
         return _shown(instrument, low + (high - low) * job.throw.uniform(0.2, 0.8))
     if low is not None:
-        return _shown(instrument, low * job.throw.uniform(1.0, 1.03) + instrument.resolution)
+        most = SPREAD.get(limit.quantity, 1.03)
+        return _shown(instrument, low * job.throw.uniform(1.0, most) + instrument.resolution)
     assert high is not None
     return _shown(instrument, high * job.throw.uniform(0.6, 0.9))
 
