@@ -295,3 +295,14 @@ def test_a_double_tap_starts_once(client, bench):
     for _tap in range(2):
         assert send(client, page(test), **start_data(**token)).status_code == 302
     assert StepConfirmation.objects.count() == 1
+
+
+def test_how_the_rod_port_stands_is_said_anew_each_time(client, bench):
+    test, step = waiting(bench)
+    begin(bench, test, step, rod_port="relieved", relief_bar=90.0, relief_by="valve RV-2")
+    client.force_login(bench)
+    shown = text(client.get(page(test)))
+    assert 'value="valve RV-2"' in shown
+    tiles = [line for line in shown.split("<input") if 'name="rod_port"' in line]
+    assert len(tiles) == 4
+    assert not [line for line in tiles if "checked" in line.split(">")[0]]

@@ -51,10 +51,13 @@ class StartStepForm(ShopForm):
 
 
 def first_values(earlier: StepConfirmation | None) -> dict[str, Any]:
-    """Return how the rod port stood at the step before, to start from; a tick is never taken over."""
+    """Return the relief named at the step before, to start from.
+
+    How the rod port stands is looked at and said before each step, as every tick is.
+    """
     if earlier is None:
         return {}
-    return {name: getattr(earlier, name) for name in ("rod_port", "relief_bar", "relief_by")}
+    return {name: getattr(earlier, name) for name in ("relief_bar", "relief_by")}
 
 
 def _tiles(label: str, choices: list[tuple[str, str]], **kwargs: Any) -> forms.ChoiceField:

@@ -152,7 +152,7 @@ def open_step(request: HttpRequest, test: PressureTest, state: StepState) -> Ope
 
 
 def start_form(test: PressureTest, step: TestStep, data: QueryDict | None = None) -> StartStepForm:
-    """Return the form that starts a step; it opens as the rod port stood at the step before."""
+    """Return the form that starts a step; it opens with the relief of the step before."""
     earlier = test.confirmations.exclude(rod_port="").order_by("-pk").first()
     return StartStepForm(
         data, step=step, revision=test.rebuild.revision, initial=first_values(earlier), auto_id="start_%s"
