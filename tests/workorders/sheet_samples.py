@@ -3,6 +3,7 @@
 from datetime import datetime
 
 from tests.workorders.paper_samples import DIGEST, SHOP, UNIT, WINTER
+from workorders.calc.verdict import DECISION_RULE
 from workorders.documents.blank_sheet import BlankSheet, BlankStep, WriteGroup
 from workorders.documents.cautions import COMPRESSED_AIR, TESTING
 from workorders.documents.certificate_data import HoldChart, InstrumentRow, Reading, Signature
@@ -111,6 +112,8 @@ def reading(
         verdict=verdict,
         uncertainty=more.get("uncertainty", ""),
         instrument=more.get("instrument", ""),
+        budget=more.get("budget", ""),
+        combined=more.get("combined", ""),
     )
     return SheetReading(
         row=row,
@@ -159,7 +162,16 @@ FILLED_STEPS = (
                 arithmetic="161 ± 2.94 bar, limit at least 160: not decided, the limit lies inside the "
                 "uncertainty; a gauge of ±0.7 would decide it, if the value stays",
             ),
-            reading("held", "65", "s", "at least 60 s", uncertainty="±0.23 s", instrument="SW-1"),
+            reading(
+                "held",
+                "65",
+                "s",
+                "at least 60 s",
+                uncertainty="±0.23 s",
+                instrument="SW-1",
+                budget="accuracy of the instrument 0.12; smallest step of the instrument 0.0029",
+                combined="0.12 s",
+            ),
         ),
         done_by="Tomas Ashdown",
         done_at=AT,
@@ -198,7 +210,7 @@ FILLED = FilledSheet(
     state="signed",
     standing="Signed. A test is as its worst step.",
     verdict="not decided",
-    decision_rule="a reading passes when the limit is met with its whole expanded uncertainty",
+    decision_rule=DECISION_RULE,
     steps=FILLED_STEPS,
     instruments=(
         InstrumentRow(

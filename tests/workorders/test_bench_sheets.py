@@ -14,8 +14,9 @@ from tests import factories
 from tests.workorders import bench as at_bench
 from tests.workorders.bench_pages import text, url
 from tests.workorders.pdf_reading import fonts_of, pages_of, squeezed, symbols_of, text_of
+from workorders.calc.verdict import DECISION_RULE
 from workorders.forms.on_paper import groups_of, groups_of_plan
-from workorders.models import PressureTest, Trace
+from workorders.models import PressureTest, Reading, Trace
 from workorders.services import testing
 from workorders.services.bench_sheets import blank_paper, filled_paper, read_sheet, scanned_sheet
 from workorders.services.step_results import WitnessEntry
@@ -77,7 +78,7 @@ def test_a_blank_sheet_holds_every_step_reading_limit_and_basis(rebuild):
             assert (
                 said(pdf, limit.reading, limit.limit_text, limit.basis, limit.get_judged_display()[1:]) == []
             )
-    assert said(pdf, "from memory, not verified", "Confirm") == ["Confirm"]
+    assert said(pdf, "from memory, not verified", "Confirm first, and tick") == []
     assert said(pdf, rebuild.work_order.number, rebuild.unit.unit_type.name, plan, "Tested by", "Notes") == []
 
 
@@ -158,9 +159,31 @@ def test_a_signed_sheet_holds_every_reading_as_it_was_stored(signed):
     assert all(fonts_of(pdf).values())
 
 
-def test_the_decision_rule_is_named_in_a_sentence(signed):
-    rule = "Decision rule: a reading passes when the limit is met with its whole expanded uncertainty (k = 2)"
-    assert said(filled_paper(signed), rule) == []
+def test_the_decision_rule_is_the_same_sentence_on_sheet_and_page(client, bench, signed):
+    assert said(filled_paper(signed), f"Decision rule: {DECISION_RULE}.") == []
+    client.force_login(bench)
+    assert f"How it is decided: {DECISION_RULE}." in text(client.get(signed.get_absolute_url()))
+
+
+def test_what_each_uncertainty_is_made_of_is_printed(signed):
+    """By hand: ± 0.04 bar as a rectangle, and steps of 0.001 bar, over 130 s."""
+    pdf = filled_paper(signed)
+    decay = Reading.objects.get(result__pressure_test=signed, trace__isnull=False)
+    drift = 0.04 / 3**0.5 * 60 / 130
+    assert dict(decay.budget)["drift"] == pytest.approx(drift, rel=2e-3)
+    assert said(pdf, f"drift of the gauge between start and end {drift:.2g}; gain of the gauge") == []
+    for result in signed.results.all():
+        for reading in result.readings.exclude(budget=[]):
+            parts = "; ".join(f"{name} {part:.2g}" for name, part in reading.budget_rows)
+            assert (
+                said(pdf, f"{parts} {reading.combined:.2g} {reading.unit} ±{reading.uncertainty:.2g}") == []
+            )
+            assert 2 * reading.combined == pytest.approx(reading.uncertainty)
+
+
+def test_a_test_without_uncertainties_has_no_table_of_them(bench, test):
+    at_bench.record(bench, test, at_bench.steps_of(test)[0])
+    assert "How the uncertainties add up" not in text_of(filled_paper(test))
 
 
 def test_a_running_test_says_on_every_page_that_it_is_not_signed(bench, test):

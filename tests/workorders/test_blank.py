@@ -16,6 +16,7 @@ from workorders.models import Reading
 from workorders.services.certificate import results_of, step_rows
 from workorders.services.readings import recomputed
 from workorders.services.step_results import BlankEntry, HandHoldEntry
+from workorders.services.step_start import starts_of
 
 GAUGE = Gauge(accuracy=0.04, full_scale=16, resolution=0.001)
 CHECK = {
@@ -228,6 +229,8 @@ def test_the_certificate_says_that_the_rig_was_taken_off(bench, test, limit):
         start_bar=7.1, end_bar=7.0, duration_s=300, instrument=at_bench.transducer(), blank=check
     )
     at_bench.record(bench, test, limit.step, decay=entry)
-    printed = [reading.label for step in step_rows(results_of(test)) for reading in step.readings]
+    printed = [
+        reading.label for step in step_rows(results_of(test), starts_of(test)) for reading in step.readings
+    ]
     assert "decay, blanked rig taken off" in printed
     assert "dry outside" in printed

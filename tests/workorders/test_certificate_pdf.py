@@ -9,6 +9,7 @@ import pytest
 
 from tests.workorders.paper_samples import CERTIFICATE, CUSTOMER, POSITIONS, STEPS, UNIT
 from tests.workorders.pdf_reading import fonts_of, pages_of, stored_dates, stored_texts, symbols_of, text_of
+from workorders.calc.verdict import DECISION_RULE
 from workorders.documents.certificate import certificate_pdf
 from workorders.documents.certificate_data import STATUS_DEFINITIONS, Replaces
 
@@ -191,9 +192,31 @@ def test_a_word_outside_its_list_is_refused(field, value, message):
 def test_the_statement_of_the_result_names_plan_and_rule(printed):
     text = text_of(printed)
     assert (
-        "Result of Lift cylinder 40/20 acceptance, version 2: ✓ passes. Decision rule: a reading passes when"
+        f"Result of Lift cylinder 40/20 acceptance, version 2: ✓ passes. Decision rule: {DECISION_RULE}."
         in text
     )
+
+
+@pytest.mark.record_row("R28")
+def test_what_each_uncertainty_is_made_of_is_printed_beside_its_reading(printed):
+    text = text_of(printed)
+    # The same parts are told once.
+    assert "2. bore side, 2. rod side: accuracy of the instrument 0.61; smallest step" in text
+    assert (
+        "3. decay: drift of the gauge between start and end 0.0007; scatter about the line 0.0008; " in text
+    )
+    assert "combined 0.0011 bar/min." in text
+
+
+def test_a_certificate_of_before_that_prints_as_it_was(printed):
+    """Its readings hold neither parts nor what they come to."""
+    bare = tuple(
+        replace(step, readings=tuple(replace(each, budget="", combined="") for each in step.readings))
+        for step in STEPS
+    )
+    text = text_of(certificate_pdf(replace(CERTIFICATE, steps=bare)))
+    assert "Uncertainties are made of" in text_of(printed)
+    assert "Uncertainties are made of" not in text
 
 
 @pytest.mark.record_row("R29")

@@ -12,13 +12,15 @@ FAILS = "fails"
 NOT_DECIDED = "not decided"
 RECORDED = "recorded"
 
+# The one wording of it: pages, sheets, certificates and the sums all print this.
 DECISION_RULE = (
-    "passes when the value with all of its expanded uncertainty (k = 2, combined after JCGM 100) lies within "
-    "the limit; fails when all of it lies outside; else not decided"
+    "a reading passes when the value with all of its expanded uncertainty (k = 2, combined after JCGM 100) "
+    "lies within the limit, fails when all of it lies outside, and is not decided in between"
 )
 COUNT_RULE = "a counted observation has no uncertainty: passes when the count lies within the limit"
 RECORDED_RULE = "a reading without a limit is kept beside the others and decides nothing"
 WITNESS_RULE = "a witnessed observation: passes when it is as required"
+MOST_PLACES = 15  # what a number of this kind carries; below that an uncertainty is rounded up
 _INSIDE = "the limit lies inside the uncertainty"
 
 
@@ -344,4 +346,4 @@ def _rounded_up(uncertainty: float, unit: str) -> str:
 
 
 def _places(uncertainty: float) -> int:
-    return max(0, 1 - math.floor(math.log10(uncertainty)))
+    return min(MOST_PLACES, max(0, 1 - math.floor(math.log10(uncertainty))))

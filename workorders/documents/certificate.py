@@ -11,6 +11,7 @@ from workorders.documents.letterhead import BOX_PADDING, boxed, letterhead, repl
 from workorders.documents.printed import day, judged, short
 from workorders.documents.sections import (
     acts_section,
+    budgets_run,
     cautions_line,
     charts_section,
     closing,
@@ -130,10 +131,22 @@ def _test(data: Certificate, width: float) -> list[Flowable]:
     )
     heads = ("Step", "Reading", "Value", "Uncertainty", "Limit", "Verdict", "Instrument")
     rows = [row for number, step in enumerate(data.steps, 1) for row in _readings(number, step)]
-    steps = grid(heads, rows, (22, 15.5, 13, 14.5, 17, 9.5, 8.5), width)
+    steps = grid(heads, rows, (20.5, 15, 13, 14.5, 17, 9.5, 10.5), width)
     step_notes = notes((f"Step {number}", step.note) for number, step in enumerate(data.steps, 1))
     first = notes((f"Before step {number}", step.confirmed) for number, step in enumerate(data.steps, 1))
-    return [para(statement), *steps, *step_notes, *first, *charts_section(data.charts, width)]
+    charts = charts_section(data.charts, width)
+    return [para(statement), *steps, *step_notes, *first, *_budgets(data), *charts]
+
+
+def _budgets(data: Certificate) -> list[Flowable]:
+    """Print what each uncertainty is made of in one run, so that a certificate stays two pages."""
+    together: dict[str, list[str]] = {}
+    for number, step in enumerate(data.steps, 1):
+        for each in step.readings:
+            if each.budget:
+                made_of = f"{each.budget}; combined {each.combined}"
+                together.setdefault(made_of, []).append(f"{number}. {each.label}")
+    return budgets_run((", ".join(names), made_of) for made_of, names in together.items())
 
 
 def _readings(number: int, step: StepRow) -> Iterator[tuple[str, ...]]:

@@ -130,7 +130,11 @@ class OperationRow:
 
 @dataclass(frozen=True, kw_only=True)
 class Reading:
-    """One reading of a test step against its limit, as text so that it prints as it was stored."""
+    """One reading of a test step against its limit, as text so that it prints as it was stored.
+
+    ``budget`` names the standard uncertainties that ``uncertainty`` is made of; ``combined`` is the root
+    of the sum of their squares.
+    """
 
     label: str
     value: str
@@ -139,6 +143,8 @@ class Reading:
     verdict: str
     uncertainty: str = ""
     instrument: str = ""
+    budget: str = ""
+    combined: str = ""
 
     def __post_init__(self) -> None:
         require_one_of(self.verdict, VERDICTS, "verdict")

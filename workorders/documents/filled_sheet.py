@@ -22,6 +22,7 @@ from workorders.documents.certificate_data import (
 from workorders.documents.letterhead import BOX_PADDING, boxed, letterhead, small_print
 from workorders.documents.printed import judged, moment, plain, short
 from workorders.documents.sections import (
+    budgets_section,
     cautions_line,
     charts_section,
     closing,
@@ -154,6 +155,7 @@ def _story(data: FilledSheet, width: float) -> list[Flowable]:
     if not data.steps:
         story += [Spacer(0, 2 * mm), para("The plan of this test has no steps.", NOTE)]
     parts = (
+        ("How the uncertainties add up", _budgets(data, width)),
         ("Instruments as they were that day", instruments_section(data.instruments, width)),
         ("Logger files handed in and not used", _unused(data)),
         ("Cautions", _cautions(data)),
@@ -232,6 +234,11 @@ def _readings(step: SheetStep, width: float) -> Iterator[Flowable]:
     for each in step.readings:
         yield Words([strong(f"{plain(each.row.label)}: "), plain(each.arithmetic)], TEXT)
         yield para(each.basis, LABEL)
+
+
+def _budgets(data: FilledSheet, width: float) -> list[Flowable]:
+    rows = [(step.number, each.row) for step in data.steps for each in step.readings]
+    return budgets_section(((f"{number}. {row.label}", row) for number, row in rows), width)
 
 
 def _photo(data: bytes) -> Image:

@@ -16,6 +16,7 @@ from workorders.documents.certificate_data import (
     InstrumentRow,
     MeasurementRow,
     PositionRow,
+    Reading,
     Signature,
     UnitIdentity,
 )
@@ -26,6 +27,7 @@ from workorders.documents.sheet import DIGEST, NOTE, SMALL, TEXT, facts, grid, p
 from workorders.documents.trace_chart import hold_chart
 from workorders.documents.words import Words, strong
 
+BUDGETS = "Uncertainties are made of (standard, k = 1):"
 CHART_HEIGHT, CHART_GAP, CHART_SCALE = 31 * mm, 6, 0.7
 
 
@@ -121,6 +123,19 @@ def measurements_section(measurements: Sequence[MeasurementRow], width: float) -
         for r in measurements
     ]
     return grid(heads, rows, (29, 14, 13, 22, 12, 10), width)
+
+
+def budgets_run(pairs: Iterable[tuple[str, str]]) -> list[Flowable]:
+    """Print what uncertainties are made of, one after the other; nothing without any."""
+    run = [piece for name, words in pairs for piece in ("  ", strong(f"{plain(name)}:"), f" {plain(words)}.")]
+    return [Words([BUDGETS, *run], SMALL)] if run else []
+
+
+def budgets_section(readings: Iterable[tuple[str, Reading]], width: float) -> list[Flowable]:
+    """Print what the uncertainty of each reading is made of; nothing for readings without any."""
+    heads = ("Reading", "Standard uncertainties, in the unit of the reading", "Combined", "Expanded, k = 2")
+    rows = [(name, row.budget, row.combined, row.uncertainty) for name, row in readings if row.budget]
+    return grid(heads, rows, (20, 50, 15, 15), width) if rows else []
 
 
 def charts_section(charts: Sequence[HoldChart], width: float) -> list[Flowable]:

@@ -14,16 +14,19 @@ from PIL import Image
 from shop.calc.cylinder import intensified_pressure
 from shop.models import ShopProfile, StepLimit, TestPlan, TestStep, TypeRevision
 from shop.services.files import read_bytes
+from workorders.calc.verdict import DECISION_RULE
 from workorders.documents import certificate_data as paper
 from workorders.documents.blank_sheet import BlankSheet, BlankStep, WriteGroup, blank_sheet_pdf
 from workorders.documents.cautions import TESTING
 from workorders.documents.filled_sheet import FilledSheet, SheetReading, SheetStep, filled_sheet_pdf
 from workorders.documents.printed import day
 from workorders.models import LoggerFile, PressureTest, Reading, Rebuild, StepConfirmation, StepResult
-from workorders.services.certificate import DECISION_RULE, charts_of, confirmed_words, reading_row
+from workorders.services.certificate import charts_of, confirmed_words, reading_row
 from workorders.services.papers import local, shop_data, unit_data
 from workorders.services.running import StepState, TestState, state_of, unused_files
 from workorders.services.step_start import start_of, starts_of
+from workorders.services.ways import way_of
+from workorders.services.ways.base import accuracy_words
 
 State = PressureTest.State
 Row = TypeVar("Row", bound=models.Model)
@@ -266,7 +269,8 @@ def _filled_step(
     }
     if result is None:
         return SheetStep(**head)
-    confirmed = confirmed_words(start_of(result, starts))
+    start = start_of(result, starts)
+    confirmed = confirmed_words(start, then.name(start.by) if start else "")
     readings = list(result.readings.all())
     return SheetStep(
         **head,
@@ -283,14 +287,19 @@ def _filled_step(
 
 
 def _reading(reading: Reading) -> SheetReading:
-    facts = reading.observed.get("instrument") or {}
-    due = facts.get("due_on")
+    due = [facts["due_on"] for facts in _read_with(reading) if facts.get("due_on")]
     return SheetReading(
         row=reading_row(reading),
         arithmetic=reading.arithmetic,
         basis=basis_words(reading.limit),
-        due=f"due {day(date.fromisoformat(due))}" if due else "",
+        due=f"due {', '.join(day(date.fromisoformat(each)) for each in due)}" if due else "",
     )
+
+
+def _read_with(reading: Reading) -> list[Mapping[str, Any]]:
+    """Return the facts of each instrument of a reading, as they were kept with it."""
+    parts = way_of(reading.limit).instruments(reading.limit)
+    return [reading.observed[part] for part in parts if reading.observed.get(part)]
 
 
 def _instruments(state: TestState) -> tuple[paper.InstrumentRow, ...]:
@@ -298,8 +307,7 @@ def _instruments(state: TestState) -> tuple[paper.InstrumentRow, ...]:
     found: dict[tuple[str, str], paper.InstrumentRow] = {}
     for each in state.steps:
         for reading in each.result.readings.all() if each.result else ():
-            facts = reading.observed.get("instrument")
-            if facts:
+            for facts in _read_with(reading):
                 found.setdefault((facts["code"], facts["calibrated_on"] or ""), _instrument(facts))
     return tuple(found[key] for key in sorted(found))
 
@@ -312,7 +320,7 @@ def _instrument(facts: Mapping[str, Any]) -> paper.InstrumentRow:
         code=facts["code"],
         what=", ".join(filter(None, (facts["name"], facts["serial"], facts["certificate_no"]))),
         range=f"{facts['range_low']:g} to {facts['range_high']:g} {facts['unit']}",
-        accuracy=f"±{facts['accuracy']:g} {facts['unit']}",
+        accuracy=accuracy_words(facts),
         calibrated_on=date_of("calibrated_on"),
         due_on=date_of("due_on"),
     )

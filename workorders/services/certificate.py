@@ -8,6 +8,7 @@ from cattrs.preconf.json import make_converter
 from django.db.models import prefetch_related_objects
 
 from shop.models import ShopProfile
+from workorders.calc.verdict import DECISION_RULE
 from workorders.documents import certificate_data as paper
 from workorders.documents.certificate import certificate_pdf
 from workorders.documents.fitter_page import FitterPage, fitter_page_pdf
@@ -30,10 +31,6 @@ from workorders.services.traces import hold_trace
 from workorders.services.ways import way_of
 from workorders.services.work import Work
 
-DECISION_RULE = (
-    "a reading passes when the limit is met with its whole expanded uncertainty (k = 2), fails when the "
-    "limit is missed with it, and is not decided in between"
-)
 STATEMENT = (
     "The work named here was done and the unit met every step of the test plan named here, "
     "on instruments in calibration."
@@ -211,12 +208,15 @@ def step_rows(results: Sequence[StepResult], starts: Sequence[StepConfirmation])
     )
 
 
-def confirmed_words(start: StepConfirmation | None) -> str:
-    """Say what was confirmed before a step, by whom and when; empty where nothing was asked."""
+def confirmed_words(start: StepConfirmation | None, by: str = "") -> str:
+    """Say what was confirmed before a step, by whom and when; empty where nothing was asked.
+
+    ``by`` is the name of that person as it was then, where it is not to be the present one.
+    """
     if start is None:
         return ""
     at = papers.local(start.at)
-    return f"{' '.join(start.lines)} Confirmed by {start.by}, {day(at.date())}, {at:%H:%M}."
+    return f"{' '.join(start.lines)} Confirmed by {by or start.by}, {day(at.date())}, {at:%H:%M}."
 
 
 def reading_row(reading: Any) -> paper.Reading:
@@ -234,6 +234,8 @@ def reading_row(reading: Any) -> paper.Reading:
         verdict=reading.get_verdict_display(),
         uncertainty=f"±{reading.uncertainty:.2g} {reading.unit}".strip() if reading.uncertainty else "",
         instrument=", ".join(used),
+        budget="; ".join(f"{name} {part:.2g}" for name, part in reading.budget_rows),
+        combined=f"{reading.combined:.2g} {reading.unit}".strip() if reading.budget else "",
     )
 
 
