@@ -38,10 +38,10 @@ def step_data(step, instruments=True, **changes):
     return {**data, **changes}
 
 
-def send_file(client, test, limit, name_or_bytes, instrument=None, **more):
+def send_file(client, test, limit, name_or_bytes, instrument=None, file_name="log.csv", **more):
     """Send a file from the upload form, as a browser does."""
     if isinstance(name_or_bytes, bytes):
-        file = SimpleUploadedFile("log.csv", name_or_bytes)
+        file = SimpleUploadedFile(file_name, name_or_bytes)
     else:
         file = at_bench.upload(name_or_bytes)
     prefix = f"r{limit.pk}"

@@ -1,5 +1,7 @@
 """Bad logger files are refused with one sentence that names the line where there is one."""
 
+import time
+
 import pytest
 
 from tests.workorders.trace_files import real
@@ -100,6 +102,19 @@ def test_a_bad_file_is_refused_with_a_sentence(data, words):
     assert "\n" not in sentence
 
 
+@pytest.mark.parametrize(("columns", "taken"), [(128, True), (129, False), (10_000, False)])
+def test_a_file_of_more_columns_than_loggers_have_is_refused_at_once(columns, taken):
+    """Each column is compared with each: ten thousand of them took longer than anybody waits."""
+    data = text([";".join([str(row), *["7.25"] * (columns - 1)]) for row in range(8)])
+    if taken:
+        assert len(read_trace(data=data).columns) == columns
+        return
+    began = time.perf_counter()
+    with pytest.raises(TraceError, match=f"has {columns} columns; at most 128 are read"):
+        read_trace(data=data)
+    assert time.perf_counter() - began < 10
+
+
 def test_a_file_over_the_size_limit_is_refused_with_both_sizes():
     with pytest.raises(TraceError, match="has 400 bytes; at most 399 bytes"):
         read_trace(data=b"1;2\n" * 100, max_bytes=399)
@@ -127,6 +142,19 @@ def test_a_number_that_only_fits_a_thousands_mark_is_not_read_as_something_else(
 def test_no_odd_cell_slips_through_as_a_number(cell):
     with pytest.raises(TraceError, match="Line 50"):
         read_trace(data=with_line(REAL, 50, f"{cell};3.658;7.315"))
+
+
+@pytest.mark.parametrize("cell", ["1.1e20", "-7e307"])
+def test_a_number_too_large_for_a_reading_is_refused_by_its_line(cell):
+    """Its square would be no number, and so would the slope and all that is drawn."""
+    with pytest.raises(TraceError, match=r"Line 51: .* in column 2 \(Pressure\) is too large"):
+        read_trace(data=with_line(HOLD, 51, f"4.9;{cell}"))
+
+
+def test_a_time_that_moves_by_nothing_that_counts_does_not_move():
+    rows = [f"{row}e-322;{7 - row / 1000}" for row in range(40)]
+    with pytest.raises(TraceError, match="does not move forward"):
+        read_trace(data=text(["Time [s];Pressure [bar]", *rows]))
 
 
 def test_a_file_without_a_pressure_still_gives_its_channels():

@@ -172,7 +172,7 @@ def _window(
     low = -math.inf if start_s is None else start_s
     high = math.inf if end_s is None else end_s
     inside = (time >= low - SAME_S) & (time <= high + SAME_S)
-    if inside.sum() < MIN_SAMPLES or np.ptp(time[inside]) <= 0:
+    if inside.sum() < MIN_SAMPLES or not np.ptp(time[inside]) > SAME_S:
         raise HoldError(
             f"The window from {low:g} s to {high:g} s holds {inside.sum()} samples; at least {MIN_SAMPLES} "
             "at different times are needed."

@@ -30,6 +30,8 @@ __all__ = [
 ]
 
 Floats = npt.NDArray[np.float64]
+SHORTEST = 1e-9  # of a whole file, in the unit of its time
+LARGEST = 1e20  # above every clock in ns and every pressure in Pa; sums of squares still hold it
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -165,6 +167,8 @@ def read_source(*, data: bytes, max_bytes: int = DEFAULT_MAX_BYTES) -> Source:
         lines, warnings = table.lines, [*table.warnings, *warnings]
     if len(columns) < 2:
         raise TraceError("The file has one column of numbers; a trace needs a time and a reading.")
+    for column in columns:
+        _refuse_too_large(column, lines)
     return Source(columns=tuple(columns), lines=lines, warnings=tuple(warnings))
 
 
@@ -189,6 +193,14 @@ def trace_of(*, source: Source, mapping: TraceMapping | None = None) -> Trace:
         As `read_trace`, for what the mapping decides.
     """
     return _build(source, mapping or TraceMapping())
+
+
+def _refuse_too_large(column: TraceColumn, lines: Sequence[int]) -> None:
+    """Refuse a number that is no reading, the square of which no sum holds."""
+    at = int(np.argmax(np.abs(column.values)))
+    found = float(column.values[at])
+    if abs(found) > LARGEST:
+        raise TraceError(f"Line {lines[at]}: {found:g} in {column.label} is too large for a reading.")
 
 
 def _build(source: Source, mapping: TraceMapping) -> Trace:
@@ -229,6 +241,6 @@ def _check_time(time: TraceColumn, lines: Sequence[int]) -> list[str]:
             f"Line {lines[at]}: time runs backwards in {time.label}, from {before:.12g} to {after:.12g}."
         )
     repeats = int(np.sum(steps == 0))
-    if repeats == steps.size:
+    if not time.values[-1] - time.values[0] > SHORTEST:
         raise TraceError(f"The time in {time.label} does not move forward.")
     return [f"{repeats} of {steps.size + 1} rows carry the same time as the row before."] if repeats else []

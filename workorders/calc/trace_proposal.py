@@ -151,11 +151,13 @@ def _thinned(values: Floats) -> Floats:
 def _without_sensor_twins(columns: Sequence[Floats], labels: Sequence[str], reasons: list[str]) -> list[int]:
     """Leave out each column that a later or earlier larger one is proportional to."""
     kept = []
+    size = [float(np.mean(np.abs(values))) for values in columns]
+    digit = [_last_digit(values) for values in columns]
     for place, values in enumerate(columns):
         larger = [
             other
             for other, others in enumerate(columns)
-            if np.mean(np.abs(others)) > np.mean(np.abs(values)) and _is_proportional(values, others)
+            if size[other] > size[place] and _is_proportional(values, others, digit[place], digit[other])
         ]
         if larger:
             names = f"{labels[place]} and {labels[larger[-1]]}"
@@ -190,18 +192,18 @@ def _without_other_channels(
     return left
 
 
-def _is_proportional(small: Floats, large: Floats) -> bool:
+def _is_proportional(small: Floats, large: Floats, small_digit: float, large_digit: float) -> bool:
     """Whether one column is a multiple of the other, within the last digits of both."""
     square = float(small @ small)
     if not square:
         return False
     factor = float(small @ large) / square
-    allowed = max(_last_digit(large) + factor * _last_digit(small), 1e-3 * float(np.max(np.abs(large))))
+    allowed = max(large_digit + factor * small_digit, 1e-3 * float(np.max(np.abs(large))))
     if factor <= 0 or np.max(np.abs(large - factor * small)) > allowed:
         return False
     # Two nearly constant channels are proportional by accident; their changes must agree as well,
     # save where neither changes by more than its last digits.
-    quiet = [np.ptp(values) <= 5 * _last_digit(values) for values in (small, large)]
+    quiet = [np.ptp(small) <= 5 * small_digit, np.ptp(large) <= 5 * large_digit]
     return all(quiet) or bool(np.ptp(small) and np.ptp(large) and np.corrcoef(small, large)[0, 1] > 0.9)
 
 

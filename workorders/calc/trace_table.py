@@ -15,6 +15,7 @@ from workorders.calc.trace_numbers import is_number_like
 from workorders.calc.trace_units import Heading, is_unit_row, read_heading
 
 MIN_ROWS = 5
+MOST_COLUMNS = 128  # each is compared with each; common practice, no source
 SAMPLE_LINES = 2_000
 MAX_FOOTER_LINES = 5
 SPACE = r"\s+"
@@ -144,13 +145,19 @@ def _split(line: str, delimiter: str) -> list[str]:
 def find_layout(lines: list[str]) -> Layout:
     """Choose the delimiter that makes rows of numbers of the most lines, and most of their columns.
 
-    Raises TraceError where no lines hold two numbers.
+    Raises TraceError where no lines hold two numbers, or where they hold too many.
     """
     content = ((at, line) for at, line in enumerate(lines) if is_content(line))
     sample = list(islice(content, SAMPLE_LINES))
     layouts = [found for delimiter in _DELIMITERS if (found := _layout(sample, delimiter))]
     if layouts:
-        return max(layouts, key=lambda found: (found.score, len(found.numeric) / found.width))
+        best = max(layouts, key=lambda found: (found.score, len(found.numeric) / found.width))
+        if best.width > MOST_COLUMNS:
+            raise TraceError(
+                f"The file has {best.width} columns; at most {MOST_COLUMNS} are read. Export it with the "
+                "channels of this test alone."
+            )
+        return best
     if sum(is_number_like(line) for _, line in sample) >= max(1, len(sample) // 2):
         raise TraceError(
             "The file has one column of numbers; a trace needs a time and a reading. "
