@@ -4,7 +4,7 @@ from datetime import datetime
 
 from tests.workorders.paper_samples import DIGEST, SHOP, UNIT, WINTER
 from workorders.calc.verdict import DECISION_RULE
-from workorders.documents.blank_sheet import BlankSheet, BlankStep, WriteGroup
+from workorders.documents.blank_sheet import BlankSheet, BlankStep, StepBoxes, WriteGroup
 from workorders.documents.cautions import COMPRESSED_AIR, TESTING
 from workorders.documents.certificate_data import HoldChart, InstrumentRow, Reading, Signature
 from workorders.documents.filled_sheet import FilledSheet, SheetReading, SheetStep
@@ -50,7 +50,7 @@ BLANK_STEPS = (
         title="Low-pressure leak, both ends",
         what="low-pressure leak, both sides, 5 bar, hold 60 s",
         instruction="Fill and bleed at a quarter stroke. Wipe dry, wait, look with a lamp.",
-        groups=(SEEN,),
+        boxes=StepBoxes(groups=(SEEN,)),
     ),
     BlankStep(
         number=2,
@@ -59,22 +59,30 @@ BLANK_STEPS = (
         raised=RAISED,
         confirm=("The rod port is open to the tank or relieved.", "The shield is shut."),
         cautions=(COMPRESSED_AIR,),
-        groups=(
-            group("pressure", "at least 160 bar", "Reading, bar"),
-            group("held", "at least 60 s", "Reading, s"),
-            group("drips", "at most 0 drips", "Counted, drips", instrument=False),
+        boxes=StepBoxes(
+            start=(
+                *boxes("The rod port", choices=("open: to the tank", "relieved through a valve", "plugged")),
+                *boxes("Relief opens at, bar", "What relieves it"),
+            ),
+            groups=(
+                group("pressure", "at least 160 bar", "Reading, bar"),
+                group("held", "at least 60 s", "Reading, s"),
+                group("drips", "at most 0 drips", "Counted, drips", instrument=False),
+            ),
         ),
     ),
     BlankStep(
         number=3,
         title="Hold at 7 bar",
         what="pressure hold, bore side, 7 bar, hold 120 s",
-        groups=(
-            group("decay", "at most 0.1 bar/min (from memory, not verified)", *HOLD),
-            WriteGroup(
-                title="Decay: the rig blanked before it, if it was checked",
-                boxes=boxes(*BLANK_RIG),
-                optional=True,
+        boxes=StepBoxes(
+            groups=(
+                group("decay", "at most 0.1 bar/min (from memory, not verified)", *HOLD),
+                WriteGroup(
+                    title="Decay: the rig blanked before it, if it was checked",
+                    boxes=boxes(*BLANK_RIG),
+                    optional=True,
+                ),
             ),
         ),
     ),
@@ -148,7 +156,7 @@ FILLED_STEPS = (
         title="Proof, bore side",
         what="proof, bore side, 160 bar, hold 60 s",
         raised=RAISED,
-        confirmed=("The rod port is open to the tank or relieved.",),
+        confirmed="Rod port open. Confirmed by Tomas Ashdown, 04 Mar 2026, 10:18.",
         verdict="not decided",
         readings=(
             reading(

@@ -15,7 +15,7 @@ from tests.workorders import bench as at_bench
 from tests.workorders.bench_pages import text, url
 from tests.workorders.pdf_reading import fonts_of, pages_of, squeezed, symbols_of, text_of
 from workorders.calc.verdict import DECISION_RULE
-from workorders.forms.on_paper import groups_of, groups_of_plan
+from workorders.forms.on_paper import boxes_of_plan, groups_of
 from workorders.models import PressureTest, Reading, Trace
 from workorders.services import testing
 from workorders.services.bench_sheets import blank_paper, filled_paper, read_sheet, scanned_sheet
@@ -58,7 +58,7 @@ def photo():
 
 
 def blank_of(plan, **told):
-    return blank_paper(plan=plan, groups=groups_of_plan(plan), **told)
+    return blank_paper(plan=plan, boxes=boxes_of_plan(plan), **told)
 
 
 def said(pdf, *words):
@@ -108,7 +108,10 @@ def test_pressure_on_the_bore_side_prints_what_a_plugged_rod_port_would_see(rebu
     rebuild.revision.rod_mm = None
     rebuild.revision.save()
     rebuild.refresh_from_db()
-    assert said(blank_of(testing.approved_plan(rebuild), rebuild=rebuild), "plugged rod port would see")
+    pdf = blank_of(testing.approved_plan(rebuild), rebuild=rebuild)
+    assert said(pdf, "how much cannot be said", f"would see {raised:.0f} bar") == [
+        f"would see {raised:.0f} bar"
+    ]
 
 
 def test_every_page_says_which_unit_and_how_many_pages(rebuild):

@@ -11,10 +11,10 @@ from reportlab.lib.units import mm
 from shop.documents.paper import page_size_points
 from tests.workorders.pdf_reading import pages_of, symbols_of
 from tests.workorders.sheet_samples import BLANK, BLANK_STEPS, FILLED, FILLED_STEPS, reading
-from workorders.documents.blank_sheet import BlankStep, WriteGroup, blank_sheet_pdf
+from workorders.documents.blank_sheet import BlankStep, StepBoxes, WriteGroup, blank_sheet_pdf
 from workorders.documents.filled_sheet import SheetStep, filled_sheet_pdf
 from workorders.documents.sheet import BOTTOM_MM, TOP_MM
-from workorders.documents.writing import WRITING_HEIGHT, BoxRow, WriteBox
+from workorders.documents.writing import WRITING_HEIGHT, BoxRow, TickLine, WriteBox
 
 LETTERS = "abcdefghiklmnoprstuvwxyzABCDEW0123456789äößéøµ°±≤≥"
 WORDS = st.text(LETTERS, min_size=1, max_size=14)
@@ -42,7 +42,11 @@ BLANKS = st.builds(
     number=st.integers(1, 99),
     title=text(12, 120),
     what=text(8, 100),
-    groups=st.lists(GROUPS, max_size=4).map(tuple),
+    boxes=st.builds(
+        StepBoxes,
+        start=st.lists(BOXES, max_size=4).map(tuple),
+        groups=st.lists(GROUPS, max_size=4).map(tuple),
+    ),
     instruction=st.one_of(st.just(""), text(40, 400), text(40, 400).map(lambda told: " ".join([told] * 25))),
     raised=st.one_of(st.just(""), text(20, 200)),
     confirm=st.lists(text(20, 160), max_size=4).map(tuple),
@@ -103,13 +107,14 @@ def test_a_blank_sheet_of_any_plan_loses_nothing_and_stays_on_its_pages(steps, s
     pdf = blank_sheet_pdf(replace(BLANK, steps=tuple(steps)), page_size=size)
     texts = [each for step in steps for each in (step.title, step.what, step.instruction, step.raised)]
     texts += [each for step in steps for each in step.confirm]
-    groups = [group for step in steps for group in step.groups]
+    groups = [group for step in steps for group in step.boxes.groups]
     texts += [each for group in groups for each in (f"{group.title}: {group.limit}", group.basis)]
     assert lost(pdf, texts) == []
-    labels = [word for group in groups for box in group.boxes for word in box.label.split()]
-    choices = [
-        word for group in groups for box in group.boxes for each in box.choices for word in each.split()
+    boxes = [box for step in steps for box in step.boxes.start] + [
+        box for each in groups for box in each.boxes
     ]
+    labels = [word for box in boxes for word in box.label.split()]
+    choices = [word for box in boxes for each in box.choices for word in each.split()]
     assert lost(pdf, [word for word in (*labels, *choices) if len(word) < 5]) == []
     assert outside(pdf, size) == []
 
@@ -151,6 +156,20 @@ def test_boxes_have_room_for_a_line_of_handwriting():
     assert 8 * mm <= WRITING_HEIGHT
     assert height - label >= 8 * mm
     assert row.cells[1].width == pytest.approx(300)
+
+
+@settings(max_examples=100, deadline=None)
+@given(boxes=st.lists(BOXES, min_size=1, max_size=6), width=st.integers(360, 520))
+def test_what_stands_in_a_box_stays_in_it_and_apart(boxes, width):
+    row = BoxRow([(box, 1.0) for box in boxes])
+    row.wrap(width, 1000)
+    for cell in row.cells:
+        assert cell.label.natural_width <= cell.width or len(cell.label.lines) > 1
+        foot = cell.label.height
+        for across, below, words in cell.choices:
+            assert across + TickLine.indent + words.width <= cell.width
+            foot = max(foot, below + words.height)
+        assert foot <= cell.height <= row.height
 
 
 @pytest.mark.parametrize("size", ["A4", "Letter"])

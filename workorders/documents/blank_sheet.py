@@ -54,13 +54,21 @@ class WriteGroup:
 
 
 @dataclass(frozen=True, kw_only=True)
+class StepBoxes:
+    """What a step asks for: how it is started, then its readings."""
+
+    start: tuple[WriteBox, ...] = ()
+    groups: tuple[WriteGroup, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
 class BlankStep:
     """One step of the plan: what is done, what is confirmed first, and what is written down."""
 
     number: int
     title: str
     what: str
-    groups: tuple[WriteGroup, ...]
+    boxes: StepBoxes
     instruction: str = ""
     raised: str = ""
     confirm: tuple[str, ...] = ()
@@ -128,7 +136,8 @@ def _story(data: BlankSheet, width: float, height: float) -> list[Flowable]:
     story += [facts(_known(data), width, style=NOTE), Spacer(0, 2 * mm)]
     story += [_to_fill_in(data), Spacer(0, 2 * mm), *boxed([para(NOT_A_RECORD, NOTE)], width)]
     story += [CondPageBreak(40 * mm), SectionHead("", "Before pressure goes on", 10)]
-    story += [*cautions_list(data.cautions), small_print(f"{sources(data.cautions)} {NO_STANDARD}")]
+    told = tuple(dict.fromkeys([*data.cautions, *(each for step in data.steps for each in step.cautions)]))
+    story += [*cautions_list(data.cautions), small_print(f"{sources(told)} {NO_STANDARD}")]
     for step in data.steps:
         story += [Spacer(0, 1.6 * mm), CondPageBreak(30 * mm), *kept(_step(step, width), width, height)]
     if not data.steps:
@@ -170,7 +179,7 @@ def _to_fill_in(data: BlankSheet) -> BoxRow:
 
 def _step(step: BlankStep, width: float) -> list[list[Flowable]]:
     """Return what comes before the readings, then each reading with its boxes."""
-    groups = [list(_group(group)) for group in step.groups]
+    groups = [list(_group(group)) for group in step.boxes.groups]
     return (
         [list(_before(step, width)), *groups] if groups else [[*_before(step, width), para(NO_READING, NOTE)]]
     )
@@ -189,6 +198,18 @@ def _before(step: BlankStep, width: float) -> Iterator[Flowable]:
     if step.confirm:
         yield para("Confirm first, and tick:", NOTE)
         yield from ticks(step.confirm)
+    if step.boxes.start:
+        yield Spacer(0, 1 * mm)
+        yield from _start(step.boxes.start)
+
+
+def _start(boxes: tuple[WriteBox, ...]) -> Iterator[Flowable]:
+    """Yield what is ticked, each as wide as its choices are many; then what is written, when and by whom."""
+    chosen = [(box, 32.0 * len(box.choices)) for box in boxes if box.choices]
+    written = [(box, 58.0) for box in boxes if not box.choices]
+    ends = [(WriteBox(label=label), float(share)) for label, share in ENDS[1:]]
+    rows = [chosen, [*written, *ends]] if written and chosen else [[*chosen, *written, *ends]]
+    yield from map(BoxRow, rows)
 
 
 def _group(group: WriteGroup) -> Iterator[Flowable]:

@@ -83,7 +83,7 @@ class SheetStep:
     readings: tuple[SheetReading, ...] = ()
     charts: tuple[HoldChart, ...] = ()
     raised: str = ""
-    confirmed: tuple[str, ...] = ()
+    confirmed: str = ""
     note: str = ""
     photo: bytes = b""
     photo_words: str = ""
@@ -202,7 +202,7 @@ def _step(step: SheetStep, width: float) -> Iterator[Flowable]:
     if step.raised:
         yield para(step.raised, STRONG_TEXT)
     if step.confirmed:
-        yield Words([strong("Confirmed first: "), plain("; ".join(step.confirmed))], TEXT)
+        yield Words([strong("Confirmed first: "), plain(step.confirmed)], TEXT)
     if step.readings:
         yield from _readings(step, width)
     yield from charts_section(step.charts, width)

@@ -1,22 +1,37 @@
 """The form of a step as boxes to write in: the blank sheet asks what the page asks."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from django import forms
 
-from shop.models import StepLimit, TestPlan, TestStep
-from workorders.documents.blank_sheet import WriteGroup
+from shop.models import StepLimit, TestPlan, TestStep, TypeRevision
+from workorders.documents.blank_sheet import StepBoxes, WriteGroup
 from workorders.documents.writing import WriteBox
 from workorders.forms.step import StepForm
+from workorders.forms.step_start import StartStepForm
 from workorders.services.bench_sheets import basis_words, limit_words
 from workorders.services.readings import field_name
 from workorders.services.ways import way_of
 
+GAS = str(TestStep.Medium.GAS.label)
 
-def groups_of_plan(plan: TestPlan) -> Mapping[int, Sequence[WriteGroup]]:
+
+def boxes_of_plan(plan: TestPlan) -> Mapping[int, StepBoxes]:
     """Return the boxes of every step of a plan, by the key of the step."""
-    return {step.pk: list(groups_of(step)) for step in plan.steps.prefetch_related("limits__step")}
+    return {
+        step.pk: StepBoxes(start=tuple(start_boxes(step, plan.revision)), groups=tuple(groups_of(step)))
+        for step in plan.steps.prefetch_related("limits__step")
+    }
+
+
+def start_boxes(step: TestStep, revision: TypeRevision) -> Iterator[WriteBox]:
+    """Yield what the start of a step asks for beside its sentences to tick; gas is no choice on paper."""
+    for field in StartStepForm(step=step, revision=revision).fields.values():
+        if not isinstance(field, forms.BooleanField):
+            box = _box(field)
+            yield replace(box, choices=tuple(text for text in box.choices if text != GAS))
 
 
 def groups_of(step: TestStep) -> Iterator[WriteGroup]:

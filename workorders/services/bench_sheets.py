@@ -11,12 +11,11 @@ from django.conf import settings
 from django.db import models
 from PIL import Image
 
-from shop.calc.cylinder import intensified_pressure
 from shop.models import ShopProfile, StepLimit, TestPlan, TestStep, TypeRevision
 from shop.services.files import read_bytes
 from workorders.calc.verdict import DECISION_RULE
 from workorders.documents import certificate_data as paper
-from workorders.documents.blank_sheet import BlankSheet, BlankStep, WriteGroup, blank_sheet_pdf
+from workorders.documents.blank_sheet import BlankSheet, BlankStep, StepBoxes, blank_sheet_pdf
 from workorders.documents.cautions import TESTING
 from workorders.documents.filled_sheet import FilledSheet, SheetReading, SheetStep, filled_sheet_pdf
 from workorders.documents.printed import day
@@ -24,7 +23,7 @@ from workorders.models import LoggerFile, PressureTest, Reading, Rebuild, StepCo
 from workorders.services.certificate import charts_of, confirmed_words, reading_row
 from workorders.services.papers import local, shop_data, unit_data
 from workorders.services.running import StepState, TestState, state_of, unused_files
-from workorders.services.step_start import start_of, starts_of
+from workorders.services.step_start import asks_rod_port, raised_sentence, start_of, starts_of
 from workorders.services.ways import way_of
 from workorders.services.ways.base import accuracy_words
 
@@ -60,13 +59,13 @@ def read_sheet(told: str) -> re.Match[str] | None:
 def blank_paper(
     *,
     plan: TestPlan,
-    groups: Mapping[int, Sequence[WriteGroup]],
+    boxes: Mapping[int, StepBoxes],
     rebuild: Rebuild | None = None,
     test: PressureTest | None = None,
 ) -> bytes:
     """Print the blank sheet of a plan: for a running test, for a rebuild, or for any unit of the type.
 
-    ``groups`` are the boxes that each step asks for, by the key of the step.
+    ``boxes`` are those that each step asks for, by the key of the step.
     """
     profile = ShopProfile.objects.first() or ShopProfile(name="Rebuild shop")
     revision = plan.revision
@@ -87,7 +86,7 @@ def blank_paper(
         conditioning=plan.conditioning,
         service_fluid=str(revision.service_fluid or ""),
         proof=proof_of(revision),
-        steps=tuple(_blank_step(step, revision, groups.get(step.pk, ())) for step in steps),
+        steps=tuple(_blank_step(step, revision, boxes[step.pk]) for step in steps),
         cautions=TESTING,
         unit=unit_data(rebuild) if rebuild else None,
         work_order=rebuild.work_order.number if rebuild else "",
@@ -97,16 +96,16 @@ def blank_paper(
     return blank_sheet_pdf(data, page_size=profile.paper_size)
 
 
-def _blank_step(step: TestStep, revision: TypeRevision, groups: Sequence[WriteGroup]) -> BlankStep:
+def _blank_step(step: TestStep, revision: TypeRevision, boxes: StepBoxes) -> BlankStep:
     return BlankStep(
         number=step.order,
         title=step.title,
         what=StepState(step=step, result=None, is_next=False).what,
         instruction=step.instruction,
-        raised=raised_sentence(step, revision),
+        raised=raised_words(step, revision),
         confirm=tuple(each.sentence for each in step.facts.conditions),
         cautions=step.facts.cautions,
-        groups=tuple(groups),
+        boxes=boxes,
     )
 
 
@@ -118,19 +117,11 @@ def proof_of(revision: TypeRevision) -> str:
     return f"{revision.proof_pressure_bar:g} bar{held}: {revision.proof_basis}"
 
 
-def raised_sentence(step: TestStep, revision: TypeRevision) -> str:
-    """Say what a plugged rod port would see while a step has pressure on the bore side; else empty."""
-    on_bore = step.side in (TestStep.Side.BORE, TestStep.Side.BOTH)
-    if not (on_bore and step.pressure_bar and revision.bore_mm and revision.rod_mm):
+def raised_words(step: TestStep, revision: TypeRevision) -> str:
+    """Say what a plugged rod port would see at a step, and what to do; empty where it cannot come to that."""
+    if not asks_rod_port(revision, step):
         return ""
-    raised = intensified_pressure(
-        pressure_bar=step.pressure_bar, bore_mm=revision.bore_mm, rod_mm=revision.rod_mm
-    )
-    return (
-        f"With {step.pressure_bar:g} bar on the bore side a plugged rod port would see {raised:.0f} bar "
-        f"(bore {revision.bore_mm:g} mm, rod {revision.rod_mm:g} mm). Leave the rod port open to the tank, "
-        "or relieve it."
-    )
+    return f"{raised_sentence(revision, step)}. Leave the rod port open to the tank, or relieve it."
 
 
 def limit_words(limit: StepLimit) -> str:
@@ -265,16 +256,16 @@ def _filled_step(
         "number": step.order,
         "title": step.title,
         "what": each.what,
-        "raised": raised_sentence(step, revision),
     }
     if result is None:
-        return SheetStep(**head)
+        return SheetStep(**head, raised=raised_words(step, revision))
     start = start_of(result, starts)
     confirmed = confirmed_words(start, then.name(start.by) if start else "")
     readings = list(result.readings.all())
     return SheetStep(
         **head,
-        confirmed=(confirmed,) if confirmed else (),
+        raised="" if start else raised_words(step, revision),
+        confirmed=confirmed,
         verdict=result.get_verdict_display(),
         readings=tuple(_reading(reading) for reading in readings),
         charts=charts_of(result),

@@ -9,7 +9,7 @@ from shop.errors import RuleBroken
 from shop.models import TestPlan
 from shop.roles import may
 from shop.views.answers import needs
-from workorders.forms.on_paper import groups_of_plan
+from workorders.forms.on_paper import boxes_of_plan
 from workorders.models import PressureTest, Rebuild
 from workorders.services.bench_sheets import blank_paper, filled_paper, read_sheet
 from workorders.services.standing import current_test
@@ -23,7 +23,7 @@ def plan_sheet(request: HttpRequest, pk: int) -> HttpResponse:
     """A blank sheet of a plan, for any unit of its type."""
     rows = TestPlan.objects.select_related("revision__unit_type", "revision__service_fluid")
     plan = get_object_or_404(rows, pk=pk)
-    data = blank_paper(plan=plan, groups=groups_of_plan(plan))
+    data = blank_paper(plan=plan, boxes=boxes_of_plan(plan))
     return _pdf(data, f"blank-test-sheet-{slugify(plan.revision.unit_type.code)}-plan-{plan.version}")
 
 
@@ -35,7 +35,7 @@ def rebuild_sheet(request: HttpRequest, pk: int) -> HttpResponse:
     plan = approved_plan(rebuild)
     if plan is None:
         raise RuleBroken(f"{rebuild.revision} has no approved test plan; the lead writes and approves one.")
-    data = blank_paper(plan=plan, groups=groups_of_plan(plan), rebuild=rebuild)
+    data = blank_paper(plan=plan, boxes=boxes_of_plan(plan), rebuild=rebuild)
     return _pdf(data, f"blank-test-sheet-{rebuild.unit.serial}")
 
 
@@ -44,8 +44,8 @@ def rebuild_sheet(request: HttpRequest, pk: int) -> HttpResponse:
 def test_blank_sheet(request: HttpRequest, pk: int) -> HttpResponse:
     """A blank sheet of the plan that a test is made to."""
     test = get_test(pk)
-    groups = groups_of_plan(test.plan)
-    data = blank_paper(plan=test.plan, groups=groups, rebuild=test.rebuild, test=test)
+    boxes = boxes_of_plan(test.plan)
+    data = blank_paper(plan=test.plan, boxes=boxes, rebuild=test.rebuild, test=test)
     return _pdf(data, f"blank-test-sheet-{test.rebuild.unit.serial}-{test.number}")
 
 
