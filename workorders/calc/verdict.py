@@ -84,7 +84,7 @@ def judge(
     end = f"{word}: {_INSIDE}" if word == NOT_DECIDED else word
     sentence = f"{_number(value, unit, uncertainty)}, {_limits(lower, upper, unit)}"
     if uncertainty:
-        sentence += f", uncertainty ±{_rounded_up(uncertainty, unit)}"
+        sentence += f", uncertainty ±{expanded_words(uncertainty=uncertainty, unit=unit)}"
     return Verdict(
         word=word,
         sentence=f"{sentence}: {end}",
@@ -210,7 +210,7 @@ def record_reading(*, value: float, unit: str, uncertainty: float) -> Verdict:
     '12.40 V, uncertainty ±0.12 V: recorded'
     """
     _check(value, uncertainty, None, math.inf)
-    spread = f", uncertainty ±{_rounded_up(uncertainty, unit)}" if uncertainty else ""
+    spread = f", uncertainty ±{expanded_words(uncertainty=uncertainty, unit=unit)}" if uncertainty else ""
     return Verdict(
         word=RECORDED,
         sentence=f"{_number(value, unit, uncertainty)}{spread}: {RECORDED}",
@@ -300,7 +300,8 @@ def _judge_decay(decay: float, expanded: float, limit: float, blank: Blank | Non
         f"{_number(blank.hold.decay_bar_per_min, 'bar/min', blank.uncertainty.expanded)}, "
     )
     leak, spread = blank.leak_ml_min(decay=verdict.value, expanded=verdict.uncertainty)
-    words += f"the unit leaks {_number(leak, 'mL/min', spread)} ±{_rounded_up(spread, 'mL/min')}: "
+    expanded = expanded_words(uncertainty=spread, unit="mL/min")
+    words += f"the unit leaks {_number(leak, 'mL/min', spread)} ±{expanded}: "
     return replace(verdict, sentence=words + verdict.sentence)
 
 
@@ -340,7 +341,33 @@ def _number(value: float, unit: str, uncertainty: float) -> str:
     return f"{value:.{_places(uncertainty)}f} {unit}".rstrip()
 
 
-def _rounded_up(uncertainty: float, unit: str) -> str:
+def expanded_words(*, uncertainty: float, unit: str) -> str:
+    """Write an expanded uncertainty to two digits, never smaller than it is.
+
+    Parameters
+    ----------
+    uncertainty : float
+        Expanded uncertainty, above 0 [unit of the reading]
+    unit : str
+        Unit of the reading; empty for none [-]
+
+    Returns
+    -------
+    str
+        Number and unit, rounded up [-]
+
+    Raises
+    ------
+    ValueError
+        The uncertainty is not above 0.
+
+    Examples
+    --------
+    >>> expanded_words(uncertainty=0.7549, unit="bar")
+    '0.76 bar'
+    """
+    if not uncertainty > 0:
+        raise ValueError(f"An uncertainty is above 0, not {uncertainty:g}.")
     places = _places(uncertainty)
     return f"{math.ceil(uncertainty * 10**places - 1e-9) / 10**places:.{places}f} {unit}".rstrip()
 

@@ -1,6 +1,6 @@
 """The blank test sheet: the steps of a plan with room to write, for a bench without a screen."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from reportlab.lib.units import mm
@@ -10,7 +10,7 @@ from workorders.calc.serial import grouped
 from workorders.documents.cautions import Caution, sources
 from workorders.documents.certificate_data import Shop, UnitIdentity
 from workorders.documents.letterhead import boxed, end_mark, letterhead, small_print
-from workorders.documents.sections import cautions_list
+from workorders.documents.sections import cautions_line, cautions_list
 from workorders.documents.sheet import (
     LABEL,
     NOTE,
@@ -36,6 +36,7 @@ ACROSS = 3  # boxes for readings in a row
 READING_SHARE, ENDS = 117, (("Instrument", 27), ("Time", 18), ("Initials", 19))
 NO_READING = "No reading is asked for yet."
 NOTE_LINES = 3
+OF_THE_LAST = "Its "
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -136,8 +137,9 @@ def _story(data: BlankSheet, width: float, height: float) -> list[Flowable]:
     story += [facts(_known(data), width, style=NOTE), Spacer(0, 2 * mm)]
     story += [_to_fill_in(data), Spacer(0, 2 * mm), *boxed([para(NOT_A_RECORD, NOTE)], width)]
     story += [CondPageBreak(40 * mm), SectionHead("", "Before pressure goes on", 10)]
+    # At length once; each step says its own in short.
     told = tuple(dict.fromkeys([*data.cautions, *(each for step in data.steps for each in step.cautions)]))
-    story += [*cautions_list(data.cautions), small_print(f"{sources(told)} {NO_STANDARD}")]
+    story += [*cautions_list(told), Spacer(0, 1 * mm), small_print(f"{sources(told)} {NO_STANDARD}")]
     for step in data.steps:
         story += [Spacer(0, 1.6 * mm), CondPageBreak(30 * mm), *kept(_step(step, width), width, height)]
     if not data.steps:
@@ -187,14 +189,16 @@ def _step(step: BlankStep, width: float) -> list[list[Flowable]]:
 
 def _before(step: BlankStep, width: float) -> Iterator[Flowable]:
     yield StepHead(str(step.number), step.title)
-    yield para(step.what, STRONG_NOTE)
+    if step.what:
+        yield para(step.what, STRONG_NOTE)
     if step.raised:
         yield Spacer(0, 0.8 * mm)
         yield from boxed([para(step.raised, STRONG_NOTE)], width)
     if step.instruction:
         yield para(step.instruction, NOTE)
     if step.cautions:
-        yield from boxed(cautions_list(step.cautions), width)
+        yield Spacer(0, 0.8 * mm)
+        yield from boxed([cautions_line(step.cautions)], width)
     if step.confirm:
         yield para("Confirm first, and tick:", NOTE)
         yield from ticks(step.confirm)
@@ -219,22 +223,33 @@ def _group(group: WriteGroup) -> Iterator[Flowable]:
     if group.basis:
         yield para(group.basis, LABEL)
     yield Spacer(0, 0.6 * mm)
-    for at in range(0, len(group.boxes), ACROSS):
-        yield BoxRow(_row(group, at))
+    for number, boxes in enumerate(_in_rows(group.boxes)):
+        yield BoxRow(_row(group, boxes, first=number == 0))
 
 
-def _row(group: WriteGroup, at: int) -> list[tuple[WriteBox, float]]:
-    """Return up to three boxes for readings, then those that say who and with what."""
-    boxes = list(group.boxes[at : at + ACROSS])
+def _in_rows(boxes: Sequence[WriteBox]) -> list[list[WriteBox]]:
+    """Part boxes into rows; what is of the box before it, such as its uncertainty, stays beside it."""
+    rows: list[list[WriteBox]] = [[]]
+    for box in boxes:
+        full = len(rows[-1]) == ACROSS
+        if full and box.label.startswith(OF_THE_LAST):
+            rows.append([rows[-1].pop()])
+        elif full:
+            rows.append([])
+        rows[-1].append(box)
+    return [row for row in rows if row]
+
+
+def _row(group: WriteGroup, row: Sequence[WriteBox], *, first: bool) -> list[tuple[WriteBox, float]]:
+    """Return the boxes of one row with their shares; the first ends in who and with what."""
+    boxes = list(row)
     if len(group.boxes) == 1 and not boxes[0].choices:
         boxes.append(WriteBox(label="Remark"))
-    row = [(box, READING_SHARE / len(boxes)) for box in boxes]
+    shared = [(box, READING_SHARE / len(boxes)) for box in boxes]
     ends = [(WriteBox(label=label), float(share)) for label, share in ENDS]
-    if at:
-        return [*row, (WriteBox(label="Remark"), sum(share for _box, share in ends))]
-    if not group.instrument:
-        ends = ends[1:]
-    return [*row, *ends]
+    if not first:
+        return [*shared, (WriteBox(label="Remark"), sum(share for _box, share in ends))]
+    return [*shared, *(ends if group.instrument else ends[1:])]
 
 
 def _closing(data: BlankSheet) -> Iterator[Flowable]:

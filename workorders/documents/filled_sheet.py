@@ -198,7 +198,8 @@ def _facts(data: FilledSheet) -> list[tuple[str, str | list[Flowable]]]:
 
 def _step(step: SheetStep, width: float) -> Iterator[Flowable]:
     yield StepHead(str(step.number), step.title, judged(step.verdict) if step.verdict else NOT_RECORDED)
-    yield para(step.what, LABEL)
+    if step.what:
+        yield para(step.what, LABEL)
     if step.raised:
         yield para(step.raised, STRONG_TEXT)
     if step.confirmed:

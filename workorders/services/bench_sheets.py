@@ -133,8 +133,9 @@ def limit_words(limit: StepLimit) -> str:
 def basis_words(limit: StepLimit) -> str:
     """Return how a reading is judged, and where its limit comes from."""
     judged, source = str(limit.get_judged_display()), str(limit.get_source_display())
-    basis = f": {limit.basis}" if limit.basis else ""
-    return f"{judged[:1].upper()}{judged[1:]}. Limit: {source}{basis}"
+    told = limit.basis.casefold().startswith(source.casefold())
+    where = limit.basis if told else ": ".join(filter(None, (source, limit.basis)))
+    return f"{judged[:1].upper()}{judged[1:]}. Limit: {where}"
 
 
 def filled_paper(test: PressureTest) -> bytes:
