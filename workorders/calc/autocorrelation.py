@@ -59,11 +59,42 @@ def slope_factor(*, time_s: Floats, residual: Floats) -> float:
     the initial positive sequence of C. J. Geyer, Statistical Science 7 (1992) 473 (from memory).
     """
     most = max(2, residual.size // 4)
+    weights = _lagged(time_s - time_s.mean(), most)
+    return _raised(residual, weights / weights[0])
+
+
+def mean_factor(*, residual: Floats) -> float:
+    """By how much autocorrelation raises the variance of a mean.
+
+    Parameters
+    ----------
+    residual : array
+        What is left of each sample, evenly spaced [any unit].
+
+    Returns
+    -------
+    float
+        1 or more; 1 where neighbours are independent or nothing is left [-].
+
+    Notes
+    -----
+    As `slope_factor`, with all samples of one weight: that of lag k is ``1 - k / n``.
+
+    References
+    ----------
+    N. F. Zhang, Metrologia 43 (2006) S276; the rest as `slope_factor`.
+    """
+    most = max(2, residual.size // 4)
+    return _raised(residual, 1 - np.arange(most) / residual.size)
+
+
+def _raised(residual: Floats, weight: Floats) -> float:
+    """Sum up the correlations of all lags that are more than noise, by their weights."""
+    most = weight.size
     spread = _lagged(residual - residual.mean(), most)
     if not spread[0] > 0:
         return 1.0
-    weights = _lagged(time_s - time_s.mean(), most)
-    rho, weight = spread / spread[0], weights / weights[0]
+    rho = spread / spread[0]
     even = most // 2 * 2
     noise = np.flatnonzero(rho[0:even:2] + rho[1:even:2] <= 0)
     end = 2 * int(noise[0]) if noise.size else most

@@ -73,7 +73,7 @@ def propose_window(*, time_s: Floats, pressure_bar: Floats, least_s: float = 0.0
     """
     time, pressure = np.asarray(time_s, dtype=np.float64), np.asarray(pressure_bar, dtype=np.float64)
     whole = HoldWindow(start_s=float(time[0]), end_s=float(time[-1]), reason="the whole file")
-    middle, mean = _buckets(time, pressure)
+    middle, mean = buckets(time_s=time, value=pressure)
     if middle.size < FEWEST_BUCKETS:
         return whole
     shut, vented = _shut_in(mean)
@@ -96,8 +96,22 @@ def propose_window(*, time_s: Floats, pressure_bar: Floats, least_s: float = 0.0
     return HoldWindow(start_s=start_s, end_s=end_s, reason=", ".join(said))
 
 
-def _buckets(time: Floats, pressure: Floats) -> tuple[Floats, Floats]:
-    """Return middle time and mean pressure of equal pieces of time, empty ones left out."""
+def buckets(*, time_s: Floats, value: Floats) -> tuple[Floats, Floats]:
+    """Cut a trace into some hundred equal pieces of time, empty ones left out.
+
+    Parameters
+    ----------
+    time_s : array
+        Time of each sample, never falling [s].
+    value : array
+        The reading of each sample [any unit].
+
+    Returns
+    -------
+    tuple of arrays
+        Middle time [s] and mean of each piece [unit of the reading].
+    """
+    time, pressure = time_s, value
     pieces = min(BUCKETS, time.size)
     length = float(time[-1] - time[0])
     if not length > 0:

@@ -24,18 +24,20 @@ PRESSURE_UNITS = tuple(BAR)
 class TraceMapping:
     """How the columns of a logger file are read; what is None is proposed from the file.
 
-    Columns count from 0. ``shape`` names the columns of the file it was made for; with an empty
-    shape it applies to any file.
+    Columns count from 0. ``channel_column`` is what a reading needs beside time and pressure, such as
+    the position of a stroke or a flow; never proposed here. ``shape`` names the columns of the file it
+    was made for; with an empty shape it applies to any file.
     """
 
     time_column: int | None = None
     time_unit: str | None = None
     pressure_column: int | None = None
     pressure_unit: str | None = None
+    channel_column: int | None = None
     shape: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
-        for column in (self.time_column, self.pressure_column):
+        for column in (self.time_column, self.pressure_column, self.channel_column):
             if column is not None and not (isinstance(column, int) and column >= 0):
                 raise TraceError(f"A column is a number from 0; got {column!r}.")
         _require_unit("time", self.time_unit, SECONDS)
@@ -43,7 +45,10 @@ class TraceMapping:
 
     def as_dict(self) -> dict[str, Any]:
         """Return the mapping as plain JSON data, to be remembered for an instrument."""
-        return asdict(self) | {"shape": list(self.shape)}
+        plain = asdict(self) | {"shape": list(self.shape)}
+        if self.channel_column is None:
+            del plain["channel_column"]  # as it was kept before there were such readings
+        return plain
 
     @classmethod
     def from_dict(cls, data: Mapping[str, Any]) -> Self:
@@ -96,6 +101,9 @@ def complete_mapping(
             f"Time stamps have no unit to choose, and other columns need one: {time.label}, {time_unit}."
         )
     pressure = _chosen(columns, mapping.pressure_column) or _pressure_column(columns, time, reasons)
+    channel = _chosen(columns, mapping.channel_column)
+    if channel is time:
+        raise TraceError(f"The same column, {time.label}, is chosen as time and as a reading.")
     if pressure is time:
         raise TraceError(f"The same column, {time.label}, is chosen as time and as pressure.")
     pressure_unit = mapping.pressure_unit or (_pressure_unit(pressure, reasons) if pressure else None)

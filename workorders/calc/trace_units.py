@@ -11,6 +11,15 @@ SECONDS = {"ns": 1e-9, "µs": 1e-6, "ms": 1e-3, "s": 1.0, "min": 60.0, "h": 3600
 # psi: NIST Special Publication 811 (2008), Appendix B.8: 1 psi = 6.894 757 kPa.
 BAR = {"bar": 1.0, "mbar": 1e-3, "hPa": 1e-3, "kPa": 1e-2, "MPa": 10.0, "Pa": 1e-5, "psi": 6.894757e-2}
 
+# What is one of a unit in the first one of its line. gpm: NIST Special Publication 811, Appendix B.8.
+_CONVERTED: tuple[dict[str, float], ...] = (
+    BAR,
+    {"L/min": 1.0, "mL/min": 1e-3, "L/h": 1 / 60, "gpm": 3.785412},
+    {"mm": 1.0, "µm": 1e-3, "cm": 10.0, "m": 1000.0, "in": 25.4},
+    {"V": 1.0, "mV": 1e-3},
+    {"A": 1.0, "mA": 1e-3},
+)
+
 _SPELLINGS = {
     "time": {
         "ns": "ns nsec nanosecond nanoseconds",
@@ -125,6 +134,32 @@ def known_unit(word: str) -> tuple[str, str] | None:
     """Return quantity and usual spelling of a unit word, or None where it is not known."""
     # Greek mu and the micro sign look alike; casefold turns the sign into the letter.
     return _UNIT_OF_WORD.get(word.strip().casefold().replace("μ", "µ"))
+
+
+def conversion(*, unit: str, to: str) -> float | None:
+    """How many of one unit are one of another.
+
+    Parameters
+    ----------
+    unit, to : str
+        Two units in their usual spelling [-].
+
+    Returns
+    -------
+    float or None
+        None where one does not become the other by a factor [-].
+
+    Examples
+    --------
+    >>> conversion(unit="mL/min", to="L/min"), conversion(unit="V", to="L/min")
+    (0.001, None)
+    """
+    if unit == to:
+        return 1.0
+    for known in _CONVERTED:
+        if unit in known and to in known:
+            return known[unit] / known[to]
+    return None
 
 
 def is_unit_row(cells: Sequence[str]) -> bool:

@@ -19,7 +19,8 @@ _SVG = "http://www.w3.org/2000/svg"
 class HoldTrace:
     """A hold to be drawn: thinned samples, the window that was evaluated, and the lines through it.
 
-    ``line`` and ``limit_line`` are two points each (time [s], pressure [bar]); the limit line
+    ``pressure_bar`` is another reading where ``y_label`` says so. ``line`` and ``limit_line`` are two
+    points each (time [s], reading); the limit line of a hold
     starts where the fitted line does and falls as fast as the limit allows.
     """
 
@@ -181,7 +182,8 @@ def description(trace: HoldTrace) -> str:
     """Say in a sentence what the chart shows, for those who do not see it."""
     first, last = trace.pressure_bar[0], trace.pressure_bar[-1]
     duration_s = trace.time_s[-1] - trace.time_s[0]
-    text = f"{trace.title}: pressure from {first:.3f} to {last:.3f} bar over {duration_s:.1f} s"
+    what, _comma, unit = trace.y_label.partition(", ")
+    text = f"{trace.title}: {what} from {first:.3f} to {last:.3f} {unit} over {duration_s:.1f} s"
     if trace.window_s:
         text += f", evaluated from {trace.window_s[0]:.1f} to {trace.window_s[1]:.1f} s"
     return text + "."

@@ -20,6 +20,7 @@ from workorders.services.ways.hold import BLANK_ASKS, blank_entry
 
 Fields = dict[str, forms.Field]
 PHOTO_TYPES = "image/jpeg,image/png,image/webp"
+MAPPED = ("time", "time_unit", "pressure", "pressure_unit", "channel")
 # Offered where a file's own columns are not known yet.
 COLUMNS = tuple((number, f"column {number + 1}") for number in range(20))
 
@@ -50,7 +51,7 @@ class StepForm(ShopForm):
         for limit in limits:
             asks = () if limit.pk in proposals else way_of(limit).asks(limit)
             self._add(_legend(limit), {field_name(limit, ask.part): field_of(ask, states) for ask in asks})
-            if asks and way_of(limit).from_file:
+            if asks and way_of(limit).takes_blank:
                 check = {field_name(limit, name): field for name, field in _blank_fields().items()}
                 self._add(f"{_name(limit)}: {_blank_legend(limit)}", check)
         self._add("With the step" if self.legends else "The step", _common_fields(again))
@@ -141,26 +142,47 @@ def _blank_fields() -> Fields:
 
 
 class _MappingForm(ShopForm):
-    """Which column is the time and which the pressure; what is left open is proposed."""
+    """Which column is the time, the pressure and what else is needed; what is left open is proposed."""
 
     time = forms.TypedChoiceField(label="Time is in", coerce=int, required=False, empty_value=None)
     time_unit = forms.ChoiceField(label="Unit of the time", required=False)
     pressure = forms.TypedChoiceField(label="Pressure is in", coerce=int, required=False, empty_value=None)
     pressure_unit = forms.ChoiceField(label="Unit of the pressure", required=False)
+    channel = forms.TypedChoiceField(coerce=int, required=False, empty_value=None)
 
-    def __init__(self, *args: Any, columns: Sequence[tuple[int, str]] = COLUMNS, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+    def __init__(
+        self,
+        *args: Any,
+        limit: StepLimit,
+        columns: Sequence[tuple[int, str]] = COLUMNS,
+        **kwargs: Any,
+    ) -> None:
+        super().__init__(*args, prefix=f"r{limit.pk}", **kwargs)
+        way = way_of(limit)
+        quantity, _unit = way.channel(limit)
+        self.fields["channel"].label = f"{quantity.capitalize()} is in"
+        if quantity == "pressure":
+            del self.fields["channel"]
+        elif not way.needs_pressure:
+            del self.fields["pressure"], self.fields["pressure_unit"]
         self._offer("time_unit", [(unit, unit) for unit in TIME_UNITS])
         self._offer("pressure_unit", [(unit, unit) for unit in PRESSURE_UNITS])
         self.offer(columns)
 
+    @property
+    def column_fields(self) -> list[forms.BoundField]:
+        """The fields that say which column is which."""
+        return [self[name] for name in MAPPED if name in self.fields]
+
     def offer(self, columns: Sequence[tuple[int, str]]) -> None:
-        """Offer the columns of a file for time and pressure."""
-        self._offer("time", columns)
-        self._offer("pressure", columns)
+        """Offer the columns of a file for time, pressure and channel."""
+        for name in ("time", "pressure", "channel"):
+            self._offer(name, columns)
 
     def _offer(self, name: str, choices: Sequence[tuple[Any, str]]) -> None:
-        field = self.fields[name]
+        field = self.fields.get(name)
+        if field is None:
+            return
         assert isinstance(field, forms.ChoiceField)
         field.choices = [("", "as the file says"), *choices]
 
@@ -173,6 +195,7 @@ class _MappingForm(ShopForm):
             time_unit=data.get("time_unit") or None,
             pressure_column=data.get("pressure"),
             pressure_unit=data.get("pressure_unit") or None,
+            channel_column=data.get("channel"),
         )
         return None if chosen == TraceMapping() else chosen
 
@@ -191,7 +214,7 @@ class UploadForm(_MappingForm):
         }
         self.base_fields = {**type(self).base_fields, **asked}  # type: ignore[misc]
         # Ids of its own: the same reading is asked for by hand on the same page.
-        super().__init__(*args, prefix=f"r{limit.pk}", auto_id="of_file_%s", **kwargs)
+        super().__init__(*args, limit=limit, auto_id="of_file_%s", **kwargs)
 
 
 class ChoicesForm(_MappingForm):
@@ -204,10 +227,11 @@ class ChoicesForm(_MappingForm):
 
     def __init__(self, *args: Any, limit: StepLimit, **kwargs: Any) -> None:
         # The blanked rig counts in the verdict as it would be, so it is asked here and not below.
-        check = [ask.part for ask in BLANK_ASKS]
-        self.groups = [(_blank_legend(limit).capitalize(), check)]  # type: ignore[misc]
-        self.base_fields = {**type(self).base_fields, **_blank_fields()}  # type: ignore[misc]
-        super().__init__(*args, prefix=f"r{limit.pk}", **kwargs)
+        if way_of(limit).takes_blank:
+            check = [ask.part for ask in BLANK_ASKS]
+            self.groups = [(_blank_legend(limit).capitalize(), check)]  # type: ignore[misc]
+            self.base_fields = {**type(self).base_fields, **_blank_fields()}  # type: ignore[misc]
+        super().__init__(*args, limit=limit, **kwargs)
 
     def clean(self) -> dict[str, Any]:
         """Refuse a check of the blanked rig with figures missing."""

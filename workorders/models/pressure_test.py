@@ -188,7 +188,10 @@ class LoggerFile(AppendOnly):
 
 
 class Trace(Tracked):
-    """A logger file of one reading, with the window that was evaluated."""
+    """A logger file of one reading, with the window that was evaluated.
+
+    A hold has a decay with its standard error, and is straight or not; other readings have none of them.
+    """
 
     reading = models.OneToOneField(Reading, models.PROTECT, related_name="trace")
     file = models.ForeignKey(StoredFile, models.PROTECT, related_name="+")
@@ -197,9 +200,9 @@ class Trace(Tracked):
     rows = models.PositiveIntegerField()
     window_start_s = models.FloatField()
     window_end_s = models.FloatField()
-    decay_bar_per_min = models.FloatField()
-    standard_error_bar_per_min = models.FloatField()
-    straight = models.BooleanField()
+    decay_bar_per_min = models.FloatField(null=True, blank=True)
+    standard_error_bar_per_min = models.FloatField(null=True, blank=True)
+    straight = models.BooleanField(null=True, blank=True)
 
     class Meta:
         ordering = ["pk"]
@@ -208,6 +211,21 @@ class Trace(Tracked):
                 name="workorders_trace_window",
                 condition=Q(window_end_s__gt=F("window_start_s")),
                 violation_error_message="The window must end after it starts.",
+            ),
+            models.CheckConstraint(
+                name="workorders_trace_whole_hold",
+                condition=Q(
+                    decay_bar_per_min__isnull=False,
+                    standard_error_bar_per_min__isnull=False,
+                    straight__isnull=False,
+                )
+                | Q(
+                    decay_bar_per_min__isnull=True,
+                    standard_error_bar_per_min__isnull=True,
+                    straight__isnull=True,
+                ),
+                violation_error_message="A hold has its decay, the standard error of it and whether it is "
+                "straight; other readings have none of them.",
             ),
         ]
 

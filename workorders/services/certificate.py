@@ -27,7 +27,7 @@ from workorders.services import papers
 from workorders.services.claims import carried_warranty
 from workorders.services.hose_checks import port_rows
 from workorders.services.step_start import start_of, starts_of
-from workorders.services.traces import hold_trace
+from workorders.services.traces import stored_chart
 from workorders.services.ways import way_of
 from workorders.services.work import Work
 
@@ -247,7 +247,7 @@ def chart_rows(results: Sequence[StepResult]) -> tuple[paper.HoldChart, ...]:
 
 
 def charts_of(result: StepResult) -> tuple[paper.HoldChart, ...]:
-    """Return the charts of one step, each with its window and what the line gave."""
+    """Return the charts of one step, each with its window and what the line of a hold gave."""
     charts = []
     for reading in result.readings.all():
         trace = getattr(reading, "trace", None)
@@ -255,21 +255,23 @@ def charts_of(result: StepResult) -> tuple[paper.HoldChart, ...]:
             continue
         caption = (
             f"{result.step.title}: window {trace.window_start_s:g} s to {trace.window_end_s:g} s, "
-            f"{_line_words(trace)}; file {trace.file.name}, SHA-256 {trace.file.sha256[:16]}"
+            f"{_line_words(trace)}file {trace.file.name}, SHA-256 {trace.file.sha256[:16]}"
         )
-        charts.append(paper.HoldChart(caption=caption, trace=hold_trace(trace)))
+        charts.append(paper.HoldChart(caption=caption, trace=stored_chart(trace)))
     return tuple(charts)
 
 
 def _line_words(trace: Any) -> str:
     """Say the decay with the standard error that it was judged with; a bent trace has none to trust."""
+    if trace.straight is None:
+        return ""
     if not trace.straight:
-        return "not a straight line, so no decay to trust"
+        return "not a straight line, so no decay to trust; "
     words = f"{trace.decay_bar_per_min:.4f} bar/min, standard error of the line"
     budget = dict(trace.reading.budget)
     if "regression" not in budget:  # judged before uncertainties were kept by name
-        return f"{words}, samples as independent, {trace.standard_error_bar_per_min:.4f} bar/min"
-    return f"{words}, raised for samples that are alike, {budget['regression']:.4f} bar/min"
+        return f"{words}, samples as independent, {trace.standard_error_bar_per_min:.4f} bar/min; "
+    return f"{words}, raised for samples that are alike, {budget['regression']:.4f} bar/min; "
 
 
 def instrument_rows(

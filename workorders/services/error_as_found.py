@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 from shop.errors import RuleBroken
 from shop.models import StepLimit
-from workorders.calc.trace import TraceMapping
 from workorders.calc.verdict import Verdict as Judged
 from workorders.calc.verdict import judge
 from workorders.models import (
@@ -23,8 +22,7 @@ from workorders.models import (
     Reading,
     Verdict,
 )
-from workorders.services.readings import evaluate_trace, worst
-from workorders.services.trace_sources import stored_trace
+from workorders.services.readings import evaluated_again, worst
 from workorders.services.ways.base import gauge_of
 
 # How many of the second unit one of the first is.
@@ -149,14 +147,9 @@ def _start_bar(reading: Reading) -> float | None:
     if trace is None:
         return float(reading.observed["start_bar"])
     try:
-        evaluated = evaluate_trace(
-            trace=stored_trace(trace.file, TraceMapping.from_dict(trace.mapping)),
-            start_s=trace.window_start_s,
-            end_s=trace.window_end_s,
-        )
+        return evaluated_again(trace).hold.first_bar
     except (RuleBroken, ValueError):
         return None
-    return evaluated.fit.first_bar
 
 
 def _no_better(told: Recheck, recorded: str, remark: str = "") -> Recheck:

@@ -10,9 +10,8 @@ from django.core.files.uploadedfile import UploadedFile
 from shop.models import StepLimit, StoredFile
 from shop.services.writing import Act, keep, service
 from workorders.calc import trace as logged
-from workorders.calc.hold import EVALUATION, HoldError
+from workorders.calc.hold import EVALUATION
 from workorders.calc.trace import Source, TraceError, TraceMapping, trace_of
-from workorders.calc.trace_report import chosen_window
 from workorders.models import Instrument, LoggerFile, PressureTest
 from workorders.services.entries import BlankEntry
 from workorders.services.instruments import shop_day
@@ -130,8 +129,8 @@ def hand_in(
         raise refuse(limit, "file", "This reading does not come from a logger file.")
     try:
         trace, _remembered = read_file(instrument, read_ahead(upload), mapping)
-        evaluate_trace(trace=trace, start_s=0.0, end_s=trace.duration_s)
-    except (TraceError, HoldError) as error:
+        evaluate_trace(limit=limit, trace=trace, start_s=0.0, end_s=trace.duration_s)
+    except ValueError as error:
         raise refuse(limit, "file", str(error)) from error
     file = stored or store_upload(act=act, upload=upload)
     return keep(
@@ -163,12 +162,9 @@ def propose(logger_file: LoggerFile, choices: Choices, act: Act) -> Proposal:
     except TraceError as error:
         raise refuse(limit, "time", str(error)) from error
     try:
-        window = chosen_window(
-            trace=trace, start_s=choices.start_s, end_s=choices.end_s, least_s=limit.step.hold_s or 0.0
-        )
-        start, end = window.start_s, window.end_s
-        evaluated = evaluate_trace(trace=trace, start_s=start, end_s=end)
-    except (TraceError, HoldError) as error:
+        window = way_of(limit).window(limit, trace, choices.start_s, choices.end_s)
+        evaluated = evaluate_trace(limit=limit, trace=trace, start_s=window.start_s, end_s=window.end_s)
+    except ValueError as error:
         raise refuse(limit, "start", str(error)) from error
     observed = {"instrument": instrument_facts(instrument, shop_day(act)), "evaluation": EVALUATION}
     if choices.blank:

@@ -1,16 +1,15 @@
 """Readings of a test step: from raw entries to a verdict with its arithmetic, and back again."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
 from shop.errors import RuleBroken
 from shop.models import StepLimit
 from workorders.calc import trace as logged
-from workorders.calc.hold import EVALUATION, HoldError, evaluate_hold
-from workorders.calc.trace_report import temperature_bend
-from workorders.models import Instrument, Reading, Verdict
+from workorders.calc.hold import EVALUATION
+from workorders.models import Instrument, Reading, Trace, Verdict
 from workorders.services.instruments import day
 from workorders.services.trace_sources import stored_trace
 from workorders.services.ways import way_of
@@ -20,6 +19,7 @@ __all__ = [
     "Evaluated",
     "Outcome",
     "evaluate_trace",
+    "evaluated_again",
     "evaluation_of",
     "field_name",
     "instrument_facts",
@@ -117,12 +117,10 @@ def objections(facts: Observed, asked: tuple[str, str], values: Iterable[float])
 
 
 def evaluate_trace(
-    *, trace: logged.Trace, start_s: float, end_s: float, evaluation: int = EVALUATION
+    *, limit: StepLimit, trace: logged.Trace, start_s: float, end_s: float, evaluation: int = EVALUATION
 ) -> Evaluated:
-    """Fit the line through a window of a logger file; raises TraceError or HoldError with a sentence."""
-    fit = evaluate_hold(time_s=trace.time_s, pressure_bar=trace.pressure_bar, start_s=start_s, end_s=end_s)
-    named = "" if evaluation < 2 else temperature_bend(trace=trace, fit=fit)
-    return Evaluated(trace=trace, fit=replace(fit, bend=named) if named else fit)
+    """Evaluate a window of a logger file as its limit is judged; raises ValueError with a sentence."""
+    return way_of(limit).evaluate(limit, trace, start_s=start_s, end_s=end_s, evaluation=evaluation)
 
 
 def outcome_of(*, limit: StepLimit, observed: Observed, evaluated: Evaluated | None = None) -> Outcome:
@@ -163,26 +161,36 @@ def _against(limit: StepLimit, observed: Observed, judged: Judged) -> str:
     return "; ".join(told)
 
 
-def recomputed(reading: Reading) -> Outcome:
+def recomputed(reading: Reading, evaluated: Evaluated | None = None) -> Outcome:
     """Judge a stored reading again from its raw data: entries, logger file, instrument as it was.
 
-    It is judged by the evaluation of its day, the number of which is stored with it.
+    It is judged by the evaluation of its day, the number of which is stored with it. ``evaluated`` is what
+    `evaluated_again` gave, where it is at hand.
 
     Raises RuleBroken where the stored file is gone or changed.
     """
-    evaluated = None
     trace = getattr(reading, "trace", None)
-    if trace:
-        try:
-            evaluated = evaluate_trace(
-                trace=stored_trace(trace.file, logged.TraceMapping.from_dict(trace.mapping)),
-                start_s=trace.window_start_s,
-                end_s=trace.window_end_s,
-                evaluation=evaluation_of(reading.observed),
-            )
-        except (logged.TraceError, HoldError) as error:
-            raise RuleBroken(f"{trace.file}: {error}") from error
+    if trace and evaluated is None:
+        evaluated = evaluated_again(trace)
     return outcome_of(limit=reading.limit, observed=reading.observed, evaluated=evaluated)
+
+
+def evaluated_again(trace: Trace) -> Evaluated:
+    """Evaluate the stored file of a reading again, by its window, its columns and the rules of its day.
+
+    Raises RuleBroken where the file is gone or changed, or cannot be read.
+    """
+    reading = trace.reading
+    try:
+        return evaluate_trace(
+            limit=reading.limit,
+            trace=stored_trace(trace.file, logged.TraceMapping.from_dict(trace.mapping)),
+            start_s=trace.window_start_s,
+            end_s=trace.window_end_s,
+            evaluation=evaluation_of(reading.observed),
+        )
+    except ValueError as error:
+        raise RuleBroken(f"{trace.file}: {error}") from error
 
 
 def recomputed_verdict(reading: Reading) -> str:

@@ -6,12 +6,11 @@ from dataclasses import dataclass, replace
 from django.conf import settings
 
 from shop.models import StepLimit, TestStep
-from workorders.calc.hold import HoldError
+from workorders.calc.hold import HoldError, evaluate_hold
 from workorders.calc.serial import SerialError, parse_serial, read_scan
 from workorders.calc.trace import Trace, TraceError, TraceMapping
 from workorders.models import Instrument, PressureTest, Rebuild, Rig, RigChannel, Unit
 from workorders.services.logger_files import read_file, takes_file
-from workorders.services.readings import evaluate_trace
 from workorders.services.running import progress_of
 from workorders.services.standing import current_test
 from workorders.services.testing import approved_plan
@@ -104,7 +103,7 @@ def read_sent(rig: Rig, sent: Sent) -> Read:
         mapping, missing = column_mapping(channel, trace)
         if mapping:
             trace = trace.with_mapping(mapping)
-        evaluate_trace(trace=trace, start_s=0.0, end_s=trace.duration_s)
+        evaluate_hold(time_s=trace.time_s, pressure_bar=trace.pressure_bar)
     except (TraceError, HoldError) as error:
         raise Refused(422, "not_readable", str(error)) from error
     return Read(instrument=instrument, mapping=mapping, because=because or missing)

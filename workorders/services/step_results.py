@@ -11,8 +11,8 @@ from shop.errors import RuleBroken
 from shop.models import StepLimit, StoredFile, TestStep
 from shop.services.files import store_photo
 from shop.services.writing import Act, keep, locked, service
-from workorders.calc.hold import EVALUATION, HoldError
-from workorders.calc.trace import TraceError, TraceMapping
+from workorders.calc.hold import EVALUATION, HoldFit
+from workorders.calc.trace import TraceMapping
 from workorders.models import Instrument, PressureTest, Reading, StepResult, Trace
 from workorders.services.entries import (
     BlankEntry,
@@ -164,7 +164,7 @@ def _is_raw(name: str, value: Any) -> bool:
 
 def _blank(limit: StepLimit, entry: Entry) -> BlankEntry | None:
     """Return the check of the blanked rig; refuse a hold without it where the step asks for one."""
-    if not isinstance(entry, HandHoldEntry | TraceEntry):
+    if not way_of(limit).takes_blank or not isinstance(entry, HandHoldEntry | TraceEntry):
         return None
     if entry.blank is None and limit.step.blank_required:
         message = "This step asks for the blanked rig to be checked before the hold. Give the check."
@@ -201,11 +201,12 @@ def _evaluated(limit: StepLimit, entry: TraceEntry, test: PressureTest) -> Evalu
         raise refuse(limit, "file", "This logger file was handed in for another reading.")
     try:
         return evaluate_trace(
+            limit=limit,
             trace=stored_trace(file.file, entry.mapping),
             start_s=entry.window_start_s,
             end_s=entry.window_end_s,
         )
-    except (TraceError, HoldError) as error:
+    except ValueError as error:
         raise refuse(limit, "start", str(error)) from error
 
 
@@ -248,9 +249,10 @@ def _keep_trace(row: Trace, file: StoredFile, evaluated: Evaluated) -> None:
     row.file, row.rows = file, trace.rows
     row.mapping, row.warnings = trace.mapping.as_dict(), list(trace.warnings)
     row.window_start_s, row.window_end_s = fit.start_s, fit.end_s
-    row.decay_bar_per_min = fit.decay_bar_per_min
-    row.standard_error_bar_per_min = fit.standard_error_bar_per_min
-    row.straight = fit.straight
+    hold = fit if isinstance(fit, HoldFit) else None
+    row.decay_bar_per_min = hold.decay_bar_per_min if hold else None
+    row.standard_error_bar_per_min = hold.standard_error_bar_per_min if hold else None
+    row.straight = hold.straight if hold else None
     keep(row)
 
 

@@ -1,13 +1,9 @@
-"""What the chart of a logged trace is drawn from: samples thinned for a part of it, and its lines."""
+"""What the chart of a logged trace is drawn from: samples thinned for a part of it."""
 
-import json
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
-from shop.errors import RuleBroken
-from workorders.calc.hold import HoldError, HoldFit, evaluate_hold
 from workorders.calc.thin import thin_span
 from workorders.calc.trace import Trace as LoggerTrace
 from workorders.calc.trace import TraceColumn, TraceError, trace_of
@@ -20,37 +16,6 @@ from workorders.services.trace_sources import stored_source
 MOST_DOTS = 4_000
 
 
-@dataclass(frozen=True, kw_only=True)
-class Chart:
-    """What a page tells its chart: the column first shown, the window, and the lines of a hold.
-
-    ``line`` and ``limit`` are two points each (time [s], pressure [bar]) as JSON, empty for none.
-    """
-
-    column: int
-    duration_s: float
-    from_s: float
-    to_s: float
-    line: str = ""
-    limit: str = ""
-    limit_label: str = ""
-
-
-def chart_of_hold(*, trace: LoggerTrace, fit: HoldFit, limit_bar_per_min: float | None) -> Chart:
-    """Return the chart of a hold; one that bends gets no line, since none would be one to trust."""
-    column = trace.mapping.pressure_column
-    assert column is not None
-    lines: dict[str, str] = {}
-    if fit.straight:
-        ends, at_start = (fit.start_s, fit.end_s), fit.line_bar(time_s=fit.start_s)
-        lines["line"] = json.dumps([(at, fit.line_bar(time_s=at)) for at in ends])
-        if limit_bar_per_min is not None:
-            lowest = at_start - limit_bar_per_min / 60 * fit.duration_s
-            lines["limit"] = json.dumps([(fit.start_s, at_start), (fit.end_s, lowest)])
-            lines["limit_label"] = f"limit {limit_bar_per_min:g} bar/min"
-    return Chart(column=column, duration_s=trace.duration_s, from_s=fit.start_s, to_s=fit.end_s, **lines)
-
-
 def logger_file_trace(row: LoggerFile, mapping: TraceMapping | None) -> LoggerTrace:
     """Return a handed-in file for drawing, by the columns chosen; raises TraceError, RuleBroken."""
     return read_file(row.instrument, stored_source(row.file, checked=False), mapping)[0]
@@ -60,21 +25,6 @@ def recorded_trace(row: Trace) -> LoggerTrace:
     """Return the file of a recorded reading for drawing; raises TraceError, RuleBroken."""
     source = stored_source(row.file, checked=False)
     return trace_of(source=source, mapping=TraceMapping.from_dict(row.mapping))
-
-
-def chart_of_trace(row: Trace) -> Chart | None:
-    """Return the chart of a recorded hold; None where its file cannot be read any more."""
-    try:
-        trace = recorded_trace(row)
-        fit = evaluate_hold(
-            time_s=trace.time_s,
-            pressure_bar=trace.pressure_bar,
-            start_s=row.window_start_s,
-            end_s=row.window_end_s,
-        )
-    except (TraceError, HoldError, RuleBroken):
-        return None
-    return chart_of_hold(trace=trace, fit=fit, limit_bar_per_min=row.reading.limit.upper)
 
 
 def samples_of(

@@ -1,58 +1,149 @@
-"""A stored trace as a chart: thinned for drawing, with the window and the lines that were judged."""
+"""A logged trace as a chart: its lines, thinned for paper, or told to the chart of a page."""
 
-from workorders.calc.hold import S_PER_MIN, evaluate_hold
+import json
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from shop.models import StepLimit
+from workorders.calc.hold import S_PER_MIN, HoldFit
+from workorders.calc.steady import SteadyFit
 from workorders.calc.thin import thin
-from workorders.calc.trace import Trace as LoggerTrace
-from workorders.calc.trace_mapping import TraceMapping
 from workorders.documents.trace_chart import HoldTrace
 from workorders.models import Trace
-from workorders.services.trace_sources import stored_trace
+from workorders.services.readings import Evaluated, evaluated_again
 
 BUCKETS = 300
+Line = tuple[tuple[float, float], tuple[float, float]]
 
 
-def read_stored(trace: Trace) -> LoggerTrace:
-    """Read the stored logger file of a trace again, as it was confirmed.
+@dataclass(frozen=True, kw_only=True)
+class Lines:
+    """The lines through a window, each of two points (time [s], reading); None for none."""
 
-    Raises RuleBroken where the file is missing or changed.
+    line: Line | None = None
+    line_label: str = "straight line fitted"
+    limit: Line | None = None
+    limit_label: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Chart:
+    """What a page tells its chart: the columns first shown, the window, and the lines.
+
+    ``line`` and ``limit`` are two points each as JSON, in the unit in which the chart shows the
+    column; empty for none.
     """
-    return stored_trace(trace.file, TraceMapping.from_dict(trace.mapping))
+
+    column: int
+    beside: int | None
+    duration_s: float
+    from_s: float
+    to_s: float
+    line: str = ""
+    line_label: str = ""
+    limit: str = ""
+    limit_label: str = ""
 
 
-def hold_trace(trace: Trace) -> HoldTrace:
-    """Return what the chart of a stored trace draws (times in s, pressures in bar)."""
-    read = read_stored(trace)
-    return drawn(
-        read,
-        window_s=(trace.window_start_s, trace.window_end_s),
-        limit_bar_per_min=trace.reading.limit.upper,
-        title=trace.reading.result.step.title,
+def stored_chart(trace: Trace) -> HoldTrace:
+    """Return what the drawing of a recorded trace shows;
+    raises RuleBroken where its file is missing or changed."""
+    reading = trace.reading
+    return drawn(evaluated_again(trace), limit=reading.limit, title=reading.result.step.title)
+
+
+def lines_of(evaluated: Evaluated, *, limit: StepLimit) -> Lines:
+    """Return the lines of a hold or of a steady reading; strokes have none.
+
+    A hold that bends gets none either, since none would be one to trust.
+    """
+    fit = evaluated.fit
+    ends = (fit.start_s, fit.end_s)
+    if isinstance(fit, HoldFit):
+        return _hold_lines(fit, limit.upper)
+    if not isinstance(fit, SteadyFit):
+        return Lines()
+    border = limit.upper if limit.lower is None else limit.lower
+    return Lines(
+        line=((ends[0], fit.mean), (ends[1], fit.mean)),
+        line_label="mean of the window",
+        limit=None if border is None else ((ends[0], border), (ends[1], border)),
+        limit_label="" if border is None else f"limit {border:g} {limit.unit}",
     )
 
 
-def drawn(
-    read: LoggerTrace, *, window_s: tuple[float, float], limit_bar_per_min: float | None, title: str
-) -> HoldTrace:
-    """Return the chart of a hold with its fitted line and, where there is one, its limit.
+def _hold_lines(fit: HoldFit, upper: float | None) -> Lines:
+    if not fit.straight:
+        return Lines()
+    start, end = fit.start_s, fit.end_s
+    first, last = fit.line_bar(time_s=start), fit.line_bar(time_s=end)
+    if upper is None:
+        return Lines(line=((start, first), (end, last)))
+    lowest = first - upper / S_PER_MIN * fit.duration_s
+    return Lines(
+        line=((start, first), (end, last)),
+        limit=((start, first), (end, lowest)),
+        limit_label=f"limit {upper:g} bar/min",
+    )
 
-    A bent trace gets no line: none would be one to trust.
-    """
-    start, end = window_s
-    fit = evaluate_hold(time_s=read.time_s, pressure_bar=read.pressure_bar, start_s=start, end_s=end)
-    times, pressures = thin(time_s=read.time_s, value=read.pressure_bar, buckets=BUCKETS)
-    slope = -fit.decay_bar_per_min / S_PER_MIN
-    at_start = fit.intercept_bar + slope * start
-    at_end = fit.intercept_bar + slope * end
-    limit_line = None
-    if limit_bar_per_min is not None and fit.straight:
-        lowest = at_start - limit_bar_per_min / S_PER_MIN * (end - start)
-        limit_line = ((start, at_start), (end, lowest))
+
+def drawn(evaluated: Evaluated, *, limit: StepLimit, title: str) -> HoldTrace:
+    """Return the drawing of a trace with its window and lines."""
+    fit, lines = evaluated.fit, lines_of(evaluated, limit=limit)
+    value, what = _shown(evaluated, limit)
+    times, values = thin(time_s=evaluated.trace.time_s, value=value, buckets=BUCKETS)
     return HoldTrace(
         time_s=tuple(round(float(t), 3) for t in times),
-        pressure_bar=tuple(round(float(p), 4) for p in pressures),
+        pressure_bar=tuple(round(float(p), 4) for p in values),
         title=title,
-        window_s=window_s,
-        line=((start, round(at_start, 5)), (end, round(at_end, 5))) if fit.straight else None,
-        limit_line=limit_line,
-        limit_label=f"limit {limit_bar_per_min:g} bar/min" if limit_line else "",
+        window_s=(fit.start_s, fit.end_s),
+        line=_rounded(lines.line),
+        line_label=lines.line_label,
+        limit_line=lines.limit,
+        limit_label=lines.limit_label,
+        y_label=what,
     )
+
+
+def _rounded(line: Line | None) -> Line | None:
+    if line is None:
+        return None
+    (start, first), (end, last) = line
+    return (start, round(first, 5)), (end, round(last, 5))
+
+
+def _shown(evaluated: Evaluated, limit: StepLimit) -> tuple[npt.NDArray[np.float64], str]:
+    """Return the readings that are drawn over the time, and what they are, with their unit."""
+    trace, fit = evaluated.trace, evaluated.fit
+    place = trace.mapping.channel_column
+    if isinstance(fit, SteadyFit) and place is not None:
+        return trace.column(place).values * fit.factor, f"{limit.quantity}, {limit.unit}"
+    return trace.pressure_bar, "pressure, bar"
+
+
+def chart_of(evaluated: Evaluated, *, limit: StepLimit) -> Chart:
+    """Return what the chart of a page is told; strokes show the position beside the pressure."""
+    trace, fit, lines = evaluated.trace, evaluated.fit, lines_of(evaluated, limit=limit)
+    channel, pressure = trace.mapping.channel_column, trace.mapping.pressure_column
+    steady = isinstance(fit, SteadyFit) and channel is not None
+    column = channel if steady else pressure
+    assert column is not None
+    factor = fit.factor if isinstance(fit, SteadyFit) and steady else 1.0
+    beside = channel if not steady and not isinstance(fit, HoldFit | SteadyFit) else None
+    return Chart(
+        column=column,
+        beside=beside,
+        duration_s=trace.duration_s,
+        from_s=fit.start_s,
+        to_s=fit.end_s,
+        line=_told(lines.line, factor),
+        line_label=lines.line_label,
+        limit=_told(lines.limit, factor),
+        limit_label=lines.limit_label,
+    )
+
+
+def _told(line: Line | None, factor: float) -> str:
+    return json.dumps([(at, value / factor) for at, value in line]) if line else ""

@@ -30,7 +30,7 @@ from workorders.services.step_start import (
     start_of,
     starts_of,
 )
-from workorders.services.trace_samples import Chart, chart_of_hold
+from workorders.services.traces import Chart, chart_of
 from workorders.services.ways import way_of
 from workorders.views.rig_parts import shown_for_test
 from workorders.views.technique import panels_of
@@ -50,8 +50,7 @@ class ShownFile:
     def chart(self) -> Chart:
         """What the chart of the page is told."""
         assert self.proposal
-        evaluated = self.proposal.evaluated
-        return chart_of_hold(trace=evaluated.trace, fit=evaluated.fit, limit_bar_per_min=self.limit.upper)
+        return chart_of(self.proposal.evaluated, limit=self.limit)
 
     @property
     def query(self) -> str:
@@ -183,7 +182,8 @@ def shown_file(
         return ShownFile(
             limit=limit, logger_file=row, form=_bound(request, row, asked), proposal=None, hidden=[]
         )
-    values = shown_values(proposal) | asked.blank_values()
+    values = {name: value for name, value in shown_values(proposal).items() if name in asked.fields}
+    values |= asked.blank_values()
     form = ChoicesForm(limit=limit, columns=columns_of(proposal), initial=values)
     hidden = [(form.add_prefix(name), value) for name, value in values.items()]
     return ShownFile(limit=limit, logger_file=row, form=form, proposal=proposal, hidden=hidden)
@@ -222,6 +222,7 @@ def shown_values(proposal: Proposal) -> dict[str, Any]:
         "time_unit": mapping.time_unit,
         "pressure": mapping.pressure_column,
         "pressure_unit": mapping.pressure_unit,
+        "channel": mapping.channel_column,
     }
 
 

@@ -14,7 +14,7 @@ from django.views.decorators.http import require_GET, require_POST
 from shop.errors import RuleBroken
 from shop.models import FormToken, StepLimit
 from shop.views.answers import act_of, needs, once, show_rule
-from workorders.forms.step import UploadForm
+from workorders.forms.step import MAPPED, UploadForm
 from workorders.models import PressureTest
 from workorders.services.logger_files import offer_file
 from workorders.services.trace_sources import is_long
@@ -139,8 +139,8 @@ def _offer(
     )
     query = request.GET.copy()
     query[f"r{limit.pk}-file"] = str(row.pk)
-    for name in ("time", "time_unit", "pressure", "pressure_unit"):
-        if data[name] not in (None, ""):
+    for name in MAPPED:
+        if data.get(name) not in (None, ""):
             query[f"r{limit.pk}-{name}"] = str(data[name])
     page = reverse("workorders:test_step", args=[test.pk, limit.step.order])
     return f"{page}?{query.urlencode()}#step"

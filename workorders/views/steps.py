@@ -11,10 +11,9 @@ from shop.errors import RuleBroken
 from shop.views.answers import act_of, needs, once, show_rule
 from workorders.documents.trace_chart import PALETTES, HoldTrace, hold_chart_svg
 from workorders.models import LoggerFile, PressureTest, Trace
-from workorders.services.readings import recomputed
+from workorders.services.readings import evaluated_again, recomputed
 from workorders.services.step_results import record_step
-from workorders.services.trace_samples import chart_of_trace
-from workorders.services.traces import drawn, hold_trace, read_stored
+from workorders.services.traces import chart_of, drawn, stored_chart
 from workorders.services.ways.base import accuracy_words
 from workorders.views.bench import OpenStep, open_step, render_test, shown_file, step_of
 from workorders.views.testing import get_test
@@ -79,7 +78,7 @@ def trace_chart(request: HttpRequest, pk: int) -> HttpResponse:
     """The chart of a recorded trace; ``?theme=dark`` for dark pages."""
     rows = Trace.objects.select_related("file", "reading__limit", "reading__result__step")
     trace = get_object_or_404(rows, pk=pk)
-    return _svg(request, hold_trace(trace), f"trace-{trace.pk}")
+    return _svg(request, stored_chart(trace), f"trace-{trace.pk}")
 
 
 @require_GET
@@ -93,13 +92,7 @@ def logger_file_chart(request: HttpRequest, pk: int) -> HttpResponse:
     shown = shown_file(request, row.pressure_test, row.limit, asked)
     if shown is None or shown.proposal is None:
         raise Http404("The file cannot be drawn in this way.")
-    fit = shown.proposal.evaluated.fit
-    trace = drawn(
-        shown.proposal.trace,
-        window_s=(fit.start_s, fit.end_s),
-        limit_bar_per_min=row.limit.upper,
-        title=row.limit.step.title,
-    )
+    trace = drawn(shown.proposal.evaluated, limit=row.limit, title=row.limit.step.title)
     return _svg(request, trace, f"file-{row.pk}")
 
 
@@ -115,18 +108,19 @@ def trace_page(request: HttpRequest, pk: int) -> HttpResponse:
         "reading__result__pressure_test__rebuild__unit__unit_type",
     )
     trace = get_object_or_404(rows, pk=pk)
-    read = read_stored(trace)
+    evaluated = evaluated_again(trace)
     due = trace.reading.observed["instrument"]["due_on"]
     context = {
         "trace": trace,
         "reading": trace.reading,
         "test": trace.reading.result.pressure_test,
-        "columns": read.columns,
-        "duration_s": read.duration_s,
+        "columns": evaluated.trace.columns,
+        "strokes": getattr(evaluated.fit, "strokes", ()),
+        "duration_s": evaluated.trace.duration_s,
         "size_bytes": trace.file.size_bytes,
         "accuracy_text": accuracy_words(trace.reading.observed["instrument"]),
         "due_on": date.fromisoformat(due) if due else None,
-        "again": recomputed(trace.reading),
-        "chart": chart_of_trace(trace),
+        "again": recomputed(trace.reading, evaluated),
+        "chart": chart_of(evaluated, limit=trace.reading.limit),
     }
     return render(request, "workorders/trace.html", context)

@@ -6,7 +6,10 @@ from typing import Any
 
 from shop.models import StepLimit
 from workorders.calc.hold import HoldFit
-from workorders.calc.trace import Trace
+from workorders.calc.hold_window import HoldWindow
+from workorders.calc.steady import SteadyFit
+from workorders.calc.stroke_trace import StrokesFit
+from workorders.calc.trace import Trace, TraceError
 from workorders.calc.uncertainty import Gauge
 from workorders.calc.verdict import Verdict
 from workorders.models import Instrument
@@ -46,13 +49,21 @@ class Ask:
 
 @dataclass(frozen=True, kw_only=True)
 class Evaluated:
-    """A logger file as read, and the straight line through the window that was chosen.
+    """A logger file as read, and what the window that was chosen gives.
 
-    A bend that a temperature in the same file explains is named so in ``fit``.
+    ``fit`` is the straight line of a hold (a bend that a temperature in the same file explains is named
+    so in it), the strokes, or the mean of a steady reading.
     """
 
     trace: Trace
-    fit: HoldFit
+    fit: HoldFit | StrokesFit | SteadyFit
+
+    @property
+    def hold(self) -> HoldFit:
+        """The line of a hold; raises ValueError where the file is no hold."""
+        if not isinstance(self.fit, HoldFit):
+            raise ValueError("the file was not evaluated as a hold")
+        return self.fit
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -77,7 +88,9 @@ class Way:
     """One way of judging; a subclass for each, one instance of it in ``WAYS``."""
 
     takes: tuple[type[Any], ...] = ()
-    from_file = False
+    from_file = False  # whether a reading may come from a logger file
+    needs_pressure = True  # whether a file for it must have one
+    takes_blank = False  # whether the check of the blanked rig belongs to it
 
     def asks(self, limit: StepLimit) -> tuple[Ask, ...]:
         """Return what a page asks for a reading by hand."""
@@ -94,6 +107,27 @@ class Way:
     def judge(self, limit: StepLimit, observed: Observed, evaluated: Evaluated | None) -> Judged:
         """Judge what was observed; raises ValueError with a sentence where it cannot be judged."""
         raise NotImplementedError
+
+    def channel(self, limit: StepLimit) -> tuple[str, str]:
+        """Return quantity and unit of the column that a file needs beside its time; a pressure by default."""
+        return ("pressure", "bar")
+
+    def window(
+        self, limit: StepLimit, trace: Trace, start_s: float | None, end_s: float | None
+    ) -> HoldWindow:
+        """Take the window that was chosen of a file, or propose one where none was."""
+        start = 0.0 if start_s is None else start_s
+        return HoldWindow(
+            start_s=start,
+            end_s=trace.duration_s if end_s is None else end_s,
+            reason="the whole file" if start_s is None and end_s is None else "",
+        )
+
+    def evaluate(
+        self, limit: StepLimit, trace: Trace, *, start_s: float, end_s: float, evaluation: int
+    ) -> Evaluated:
+        """Evaluate a window of a file; raises ValueError with a sentence where it gives no reading."""
+        raise TraceError("This reading does not come from a logger file.")
 
     def shown(self, limit: StepLimit, value: float | None, observed: Observed) -> str:
         """Return the judged value as papers print it, without its unit."""

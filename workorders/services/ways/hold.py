@@ -1,6 +1,7 @@
 """The decay of a hold, from a logger file or read by hand, with the check of the blanked rig."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 from shop.calc.parameters import InputError
@@ -9,8 +10,11 @@ from shop.models import StepLimit
 from workorders.calc import verdict as judging
 from workorders.calc.blank import Blank, Compliance, blank_check
 from workorders.calc.deciding import deciding_hold
-from workorders.calc.hold import HoldFit
+from workorders.calc.hold import HoldFit, evaluate_hold
+from workorders.calc.hold_window import HoldWindow
 from workorders.calc.rig import rig_compliance
+from workorders.calc.trace import Trace
+from workorders.calc.trace_report import chosen_window, temperature_bend
 from workorders.calc.uncertainty import Gauge, HandHold, Uncertainty, hand_hold, slope_uncertainty
 from workorders.models import Instrument
 from workorders.services.entries import BlankEntry, Entry, HandHoldEntry, TraceEntry
@@ -91,7 +95,7 @@ class Hold(Way):
     """A hold, judged by the decay of its pressure."""
 
     takes = (HandHoldEntry, TraceEntry)
-    from_file = True
+    from_file = takes_blank = True
 
     def asks(self, limit: StepLimit) -> tuple[Ask, ...]:
         """Ask for the pressure at both ends, the time between and the gauge."""
@@ -112,6 +116,22 @@ class Hold(Way):
             blank=blank_entry(part),
         )
 
+    def window(
+        self, limit: StepLimit, trace: Trace, start_s: float | None, end_s: float | None
+    ) -> HoldWindow:
+        """Propose what comes after the supply is shut and the pressure has settled."""
+        return chosen_window(trace=trace, start_s=start_s, end_s=end_s, least_s=limit.step.hold_s or 0.0)
+
+    def evaluate(
+        self, limit: StepLimit, trace: Trace, *, start_s: float, end_s: float, evaluation: int
+    ) -> Evaluated:
+        """Fit the line through the window, and name a bend that a temperature explains."""
+        fit = evaluate_hold(
+            time_s=trace.time_s, pressure_bar=trace.pressure_bar, start_s=start_s, end_s=end_s
+        )
+        named = "" if evaluation < 2 else temperature_bend(trace=trace, fit=fit)
+        return Evaluated(trace=trace, fit=replace(fit, bend=named) if named else fit)
+
     def judge(self, limit: StepLimit, observed: Observed, evaluated: Evaluated | None) -> Judged:
         """Judge the decay, that of the blanked rig taken off, over the hold that the step asks for."""
         facts = observed.get("instrument")
@@ -128,7 +148,7 @@ class Hold(Way):
 
 
 def _logged(limit: StepLimit, upper: float, observed: Observed, evaluated: Evaluated, gauge: Gauge) -> Judged:
-    fit, second = evaluated.fit, evaluation_of(observed) >= 2
+    fit, second = evaluated.hold, evaluation_of(observed) >= 2
     blank = _blank(observed, gauge, fit.first_bar)
     verdict = judging.judge_hold(
         hold=fit, gauge=gauge, limit_bar_per_min=upper, correlated=second, blank=blank

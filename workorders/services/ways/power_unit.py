@@ -1,11 +1,20 @@
 """Steady readings and the volumetric efficiency of a power unit."""
 
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+
 from shop.models import StepLimit
 from workorders.calc import verdict as judging
 from workorders.calc.deciding import deciding_reading
+from workorders.calc.hold_window import HoldWindow
 from workorders.calc.power_unit import steady_mean, volumetric_efficiency
+from workorders.calc.steady import SteadyFit, evaluate_steady, propose_steady, steady_uncertainty
+from workorders.calc.trace import Trace
+from workorders.calc.uncertainty import Gauge
 from workorders.models import Instrument
-from workorders.services.entries import EfficiencyEntry, Entry, SteadyEntry
+from workorders.services.entries import EfficiencyEntry, Entry, SteadyEntry, TraceEntry
 from workorders.services.ways.base import (
     INSTRUMENT,
     NUMBERS,
@@ -18,7 +27,9 @@ from workorders.services.ways.base import (
     gauge_of,
     instrument_ask,
 )
+from workorders.services.ways.channels import with_channel
 
+Floats = npt.NDArray[np.float64]
 Quantity = Instrument.Quantity
 SPEED_INSTRUMENT = "speed_instrument"
 
@@ -26,7 +37,9 @@ SPEED_INSTRUMENT = "speed_instrument"
 class Steady(Way):
     """The mean of readings taken one after the other, which must not swing."""
 
-    takes = (SteadyEntry,)
+    takes = (SteadyEntry, TraceEntry)
+    from_file = True
+    needs_pressure = False
 
     def asks(self, limit: StepLimit) -> tuple[Ask, ...]:
         """Ask for the readings and the instrument."""
@@ -40,8 +53,32 @@ class Steady(Way):
         """Return the readings."""
         return SteadyEntry(readings=part("readings"), instrument=part("instrument"))
 
+    def channel(self, limit: StepLimit) -> tuple[str, str]:
+        """A file needs the column of the quantity that the limit is about."""
+        return (limit.quantity, limit.unit)
+
+    def window(
+        self, limit: StepLimit, trace: Trace, start_s: float | None, end_s: float | None
+    ) -> HoldWindow:
+        """Propose the longest part that stays at its usual level."""
+        if start_s is None and end_s is None:
+            return propose_steady(time_s=trace.time_s, value=_values(limit, trace)[1])
+        return super().window(limit, trace, start_s, end_s)
+
+    def evaluate(
+        self, limit: StepLimit, trace: Trace, *, start_s: float, end_s: float, evaluation: int
+    ) -> Evaluated:
+        """Average the window."""
+        trace, values, factor = _values(limit, trace)
+        fit = evaluate_steady(
+            time_s=trace.time_s, value=values / factor, start_s=start_s, end_s=end_s, factor=factor
+        )
+        return Evaluated(trace=trace, fit=fit)
+
     def judge(self, limit: StepLimit, observed: Observed, evaluated: Evaluated | None) -> Judged:
         """Judge the mean; readings that swing are not decided."""
+        if evaluated and isinstance(evaluated.fit, SteadyFit):
+            return _logged(limit, evaluated.fit, gauge_of(observed["instrument"]))
         readings = [float(value) for value in observed["readings"]]
         gauge = gauge_of(observed["instrument"])
         found = steady_mean(readings=readings, gauge=gauge)
@@ -69,6 +106,36 @@ class Steady(Way):
             advice=advice,
             short="" if found.steady else f"the readings still swing by {swing:.1f} %, more than 5 %",
         )
+
+
+def _values(limit: StepLimit, trace: Trace) -> tuple[Trace, Floats, float]:
+    """Return the readings of a file in the unit of the limit; a pressure is read as that of a hold."""
+    if limit.quantity == Quantity.PRESSURE and limit.unit == "bar":
+        plain = replace(trace.mapping, channel_column=None)  # one that was remembered is not meant
+        return replace(trace, mapping=plain), trace.pressure_bar, 1.0
+    return with_channel(trace, limit.quantity, limit.unit)
+
+
+def _logged(limit: StepLimit, fit: SteadyFit, gauge: Gauge) -> Judged:
+    """Judge the mean of a window with the standard error of it and what it drifts."""
+    spread = steady_uncertainty(fit=fit, gauge=gauge)
+    verdict = judging.judge(
+        value=fit.mean,
+        unit=limit.unit,
+        uncertainty=spread.expanded,
+        lower=limit.lower,
+        upper=limit.upper,
+    )
+    advice = _weightiest(spread.parts) if verdict.word == judging.NOT_DECIDED else ""
+    return Judged(
+        verdict=verdict,
+        read={INSTRUMENT: [fit.lowest, fit.highest]},
+        parts=spread.parts,
+        words=f"mean of {fit.n} samples, worth {fit.effective_n:.0f} independent ones, from "
+        f"{fit.start_s:.1f} to {fit.end_s:.1f} s, that drift by {fit.drift:.2g} {limit.unit}: ",
+        advice=advice,
+        short=fit.unsteady,
+    )
 
 
 class Efficiency(Way):

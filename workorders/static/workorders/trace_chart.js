@@ -21,7 +21,7 @@
       this.whole = [0, this.duration];
       this.view = [...this.whole];
       this.window = figure.dataset.from ? [figure.dataset.from, figure.dataset.to].map((at) => Number(Number(at).toFixed(9))) : null;
-      this.shown = new Set([Number(figure.dataset.column)]);
+      this.shown = new Set([figure.dataset.column, figure.dataset.beside].filter(Boolean).map(Number));
       this.channels = null;
       this.pointers = new Map();
       this.listeners = [];
@@ -181,7 +181,8 @@
         scale: channel.unit || channel.label, label: channel.label, points: { show: false },
         stroke: colours.lines[place % 4], width: 1.5, dash: [[], [7, 3], [2, 3], [9, 3, 2, 3]][place % 4],
       }))];
-      this.pressureScale = this.channels.get(Number(this.figure.dataset.column))?.unit;
+      const judged = this.channels.get(Number(this.figure.dataset.column));
+      this.judgedScale = judged.unit || judged.label;
       this.plot = new uPlot({
         width: this.plotPlace.clientWidth, height: this.height, scales, axes, series,
         legend: { show: false }, padding: [8, units.length > 1 ? 0 : 24, 0, 0],
@@ -239,8 +240,8 @@
           this.stroke(ctx, [], [[x, bbox.top], [x, bbox.top + bbox.height]]);
         }
       }
-      if (plot.scales[this.pressureScale]) {
-        const placed = (points) => points.map(([at, value]) => [plot.valToPos(at, "x", true), plot.valToPos(value, this.pressureScale, true)]);
+      if (plot.scales[this.judgedScale]) {
+        const placed = (points) => points.map(([at, value]) => [plot.valToPos(at, "x", true), plot.valToPos(value, this.judgedScale, true)]);
         const { line, limit } = this.figure.dataset;
         ctx.strokeStyle = colours.ink;
         if (line) this.stroke(ctx, [], placed(JSON.parse(line)));
@@ -259,8 +260,8 @@
 
     legend(shown, colours) {
       const marks = shown.map((channel, place) => [`trace-mark trace-mark-${place % 4 + 1}`, channel.label]);
-      const { line, limit, limitLabel } = this.figure.dataset;
-      if (line) marks.push(["trace-mark trace-mark-line", "straight line fitted"]);
+      const { line, lineLabel, limit, limitLabel } = this.figure.dataset;
+      if (line) marks.push(["trace-mark trace-mark-line", lineLabel]);
       if (limit) marks.push(["trace-mark trace-mark-limit", limitLabel]);
       if (this.window) marks.push(["trace-mark trace-mark-window", "window evaluated"]);
       this.key.replaceChildren(...marks.map(([name, text]) => make("li", {}, make("span", { className: name }), text)));

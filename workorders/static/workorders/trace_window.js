@@ -159,7 +159,7 @@
         const fresh = section.querySelector(`[data-live="${old.dataset.live}"]`);
         fresh ? old.replaceWith(fresh) : old.replaceChildren();
       });
-      for (const name of ["line", "limit", "limitLabel", "samples"]) {
+      for (const name of ["line", "lineLabel", "limit", "limitLabel", "samples"]) {
         if (figure.dataset[name]) this.chart.figure.dataset[name] = figure.dataset[name];
         else delete this.chart.figure.dataset[name];
       }
