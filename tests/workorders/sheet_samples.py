@@ -168,7 +168,7 @@ FILLED_STEPS = (
                 uncertainty="±2.9 bar",
                 instrument="PG-250",
                 arithmetic="161 ± 2.94 bar, limit at least 160: not decided, the limit lies inside the "
-                "uncertainty; a gauge of ±0.7 would decide it, if the value stays",
+                "uncertainty; a gauge of ±0.7 bar would decide it, if the value stays",
             ),
             reading(
                 "held",

@@ -15,6 +15,7 @@ from tests import factories
 from tests.workorders import bench as at_bench
 from tests.workorders.bench_pages import text, url
 from tests.workorders.pdf_reading import fonts_of, pages_of, squeezed, symbols_of, text_of
+from workorders.calc.uncertainty import digits
 from workorders.calc.verdict import DECISION_RULE
 from workorders.forms.on_paper import boxes_of_plan, groups_of
 from workorders.models import PressureTest, Reading, Trace
@@ -181,17 +182,16 @@ def test_what_each_uncertainty_is_made_of_is_printed(signed):
     decay = Reading.objects.get(result__pressure_test=signed, trace__isnull=False)
     drift = 0.04 / 3**0.5 * 60 / 130
     assert dict(decay.budget)["drift"] == pytest.approx(drift, rel=2e-3)
-    assert said(pdf, f"drift of the gauge between start and end {drift:.2g}; gain of the gauge") == []
+    assert (
+        said(pdf, f"drift of the gauge between start and end {digits(value=drift)}; gain of the gauge") == []
+    )
     for result in signed.results.all():
         for reading in result.readings.exclude(budget=[]):
-            parts = "; ".join(f"{name} {part:.2g}" for name, part in reading.budget_rows)
-            assert (
-                said(
-                    pdf,
-                    f"{parts} {reading.combined:.2g} {reading.unit} ±{two_digits_up(reading.uncertainty)}",
-                )
-                == []
-            )
+            parts = "; ".join(f"{name} {part}" for name, part in reading.budget_rows)
+            assert said(pdf, f"{parts} {reading.combined_text} {reading.expanded_text}") == []
+            # The same number in the words of the verdict, and rounded up, so that nothing says less.
+            assert f"uncertainty {reading.expanded_text}" in reading.arithmetic
+            assert reading.expanded_text.startswith(f"±{two_digits_up(reading.uncertainty)} ")
             assert 2 * reading.combined == pytest.approx(reading.uncertainty)
 
 

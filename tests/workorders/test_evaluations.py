@@ -108,7 +108,7 @@ def test_what_would_decide_it_stands_in_the_arithmetic(bench):
     new = recorded(bench, 0.05, from_file(bench, "hold_slow_leak.csv", 0.04))
     assert new.verdict == "not_decided"
     assert new.arithmetic.endswith(
-        "the limit lies inside the uncertainty; a hold of 420 s or a gauge of ±0.012 would decide it, "
+        "the limit lies inside the uncertainty; a hold of 420 s or a gauge of ±0.012 bar would decide it, "
         "if the value stays"
     )
 

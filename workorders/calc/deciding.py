@@ -31,13 +31,14 @@ class Deciding:
     """What would bring the uncertainty down to the distance from the limit, each by itself.
 
     ``hold_s`` is the hold that is long enough and ``accuracy`` the half-width of a gauge that is good
-    enough, in its own unit; None where no such hold or gauge would do. ``blank`` says that a better
+    enough, in its own ``unit``; None where no such hold or gauge would do. ``blank`` says that a better
     check of the blanked rig would do.
     """
 
     hold_s: float | None
     accuracy: float | None
     blank: bool = False
+    unit: str = ""
 
     @property
     def sentence(self) -> str:
@@ -46,7 +47,7 @@ class Deciding:
         if self.hold_s is not None:
             ways.append(f"a hold of {_duration(self.hold_s)}")
         if self.accuracy is not None:
-            ways.append(f"a gauge of ±{_down(self.accuracy)}")
+            ways.append(f"a gauge of ±{_down(self.accuracy)} {self.unit}".rstrip())
         if self.blank:
             ways.append("a longer check of the blanked rig with its compliances measured closer")
         if not ways:
@@ -61,6 +62,7 @@ def deciding_reading(
     lower: float | None = None,
     upper: float | None = None,
     repeats: float = 0.0,
+    unit: str = "",
 ) -> Deciding:
     """What would decide one reading.
 
@@ -74,6 +76,8 @@ def deciding_reading(
         The limits [unit of the gauge].
     repeats : float
         Standard deviation of the mean of repeated readings, 0 or more [unit of the gauge].
+    unit : str
+        Unit of the gauge, for the sentence; "" for none.
 
     Returns
     -------
@@ -84,7 +88,8 @@ def deciding_reading(
     def at(better: Gauge) -> Uncertainty:
         return Uncertainty(parts=(*reading_uncertainty(gauge=better, at=value).parts, ("repeats", repeats)))
 
-    return Deciding(hold_s=None, accuracy=_accuracy(gauge, value, _margin(value, lower, upper), at))
+    accuracy = _accuracy(gauge, value, _margin(value, lower, upper), at)
+    return Deciding(hold_s=None, accuracy=accuracy, unit=unit)
 
 
 def deciding_hold(
@@ -125,6 +130,7 @@ def deciding_hold(
     return Deciding(
         hold_s=_length(hold.duration_s, margin, lambda length: at(gauge, length)),
         accuracy=_accuracy(gauge, start, margin, lambda better: at(better, hold.duration_s)),
+        unit="bar",
         blank=bool(rig) and _of(hold, gauge, hold.duration_s).expanded <= margin,
     )
 

@@ -8,6 +8,7 @@ from workorders.calc.hold import S_PER_MIN, HoldFit
 COVERAGE_FACTOR = 2.0
 # Half-width of the timing of a hold by hand: common practice, no source.
 HAND_TIMING_S = 1.0
+LEAST_WRITTEN = 1e-12
 # The parts of an uncertainty in words; a part that is named in words already is not here.
 PART_WORDS = {
     "accuracy": "accuracy of the instrument",
@@ -246,6 +247,29 @@ def _change_parts(
         ("gain", _rectangular(gauge.gain) * abs(decay)),
         ("resolution", math.sqrt(2) * gauge.resolution / math.sqrt(12) * per_min),
     )
+
+
+def digits(*, value: float) -> str:
+    """Write a standard uncertainty with two digits and no exponent, as in 0.000070.
+
+    Parameters
+    ----------
+    value : float
+        Any finite number [any unit].
+
+    Returns
+    -------
+    str
+        0 for nothing, and for what lies below the digits that a number carries.
+
+    Examples
+    --------
+    >>> [digits(value=value) for value in (6.97e-05, 0.29, 1234.0, 0.0)]
+    ['0.000070', '0.29', '1234', '0']
+    """
+    if abs(value) < LEAST_WRITTEN:
+        return "0"
+    return f"{value:.{max(0, 1 - math.floor(math.log10(abs(value))))}f}"
 
 
 def _rectangular(half_width: float) -> float:

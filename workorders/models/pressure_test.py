@@ -8,7 +8,8 @@ from django.db.models import F, Q
 from django.urls import reverse
 
 from shop.models import AppendOnly, Fluid, StepLimit, StoredFile, TestPlan, TestStep, Tracked
-from workorders.calc.uncertainty import PART_WORDS
+from workorders.calc.uncertainty import PART_WORDS, digits
+from workorders.calc.verdict import expanded_words
 
 from .instrument import Instrument
 from .rebuild import Rebuild, Signature
@@ -162,14 +163,24 @@ class Reading(Tracked):
         return f"{self.limit.reading}: {self.value} {self.unit}"
 
     @property
-    def budget_rows(self) -> list[tuple[str, float]]:
-        """The standard uncertainties by their names in words, in the unit of the reading."""
-        return [(PART_WORDS.get(name, name), value) for name, value in self.budget]
+    def budget_rows(self) -> list[tuple[str, str]]:
+        """The standard uncertainties by their names in words, as written in the unit of the reading."""
+        return [(PART_WORDS.get(name, name), digits(value=value)) for name, value in self.budget]
 
     @property
     def combined(self) -> float:
         """Their combined standard uncertainty, in the unit of the reading."""
         return math.hypot(*(value for _name, value in self.budget))
+
+    @property
+    def combined_text(self) -> str:
+        """The combined standard uncertainty as written, with its unit; empty without parts."""
+        return f"{digits(value=self.combined)} {self.unit}".strip() if self.budget else ""
+
+    @property
+    def expanded_text(self) -> str:
+        """The expanded uncertainty as written, rounded up, with its unit; empty for none."""
+        return f"±{expanded_words(uncertainty=self.uncertainty, unit=self.unit)}" if self.uncertainty else ""
 
 
 class LoggerFile(AppendOnly):

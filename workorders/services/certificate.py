@@ -8,7 +8,7 @@ from cattrs.preconf.json import make_converter
 from django.db.models import prefetch_related_objects
 
 from shop.models import ShopProfile
-from workorders.calc.verdict import DECISION_RULE, expanded_words
+from workorders.calc.verdict import DECISION_RULE
 from workorders.documents import certificate_data as paper
 from workorders.documents.certificate import certificate_pdf
 from workorders.documents.fitter_page import FitterPage, fitter_page_pdf
@@ -232,12 +232,10 @@ def reading_row(reading: Any) -> paper.Reading:
         unit=reading.unit,
         limit=limit,
         verdict=reading.get_verdict_display(),
-        uncertainty=f"±{expanded_words(uncertainty=reading.uncertainty, unit=reading.unit)}"
-        if reading.uncertainty
-        else "",
+        uncertainty=reading.expanded_text,
         instrument=", ".join(used),
-        budget="; ".join(f"{name} {part:.2g}" for name, part in reading.budget_rows),
-        combined=f"{reading.combined:.2g} {reading.unit}".strip() if reading.budget else "",
+        budget="; ".join(f"{name} {part}" for name, part in reading.budget_rows),
+        combined=reading.combined_text,
     )
 
 

@@ -157,6 +157,12 @@ def accuracy_words(facts: Observed) -> str:
     return Instrument(**{name: facts[name] for name in names if name in facts}).accuracy_text
 
 
+def weightiest(parts: tuple[tuple[str, float], ...]) -> str:
+    """Say which part of an uncertainty weighs most, where no one gauge alone would decide."""
+    name, _share = max(parts, key=lambda part: part[1])
+    return f"; the {name} weighs most: measure that closer, if the value stays"
+
+
 def instrument_ask(quantity: str, unit: str, *, part: str = INSTRUMENT, label: str = "Instrument") -> Ask:
     """Return the question for an instrument of one quantity."""
     return Ask(part=part, label=label, kind=INSTRUMENT, quantity=quantity, unit=unit)

@@ -53,7 +53,9 @@ class Value(Way):
         )
         advice = ""
         if verdict.word == judging.NOT_DECIDED and evaluation_of(observed) >= 2:
-            found = deciding_reading(value=value, gauge=gauge, lower=limit.lower, upper=limit.upper)
+            found = deciding_reading(
+                value=value, gauge=gauge, lower=limit.lower, upper=limit.upper, unit=limit.unit
+            )
             advice = f"; {found.sentence}"
         return Judged(verdict=verdict, read={INSTRUMENT: [value]}, parts=spread.parts, advice=advice)
 

@@ -26,6 +26,7 @@ from workorders.services.ways.base import (
     Way,
     gauge_of,
     instrument_ask,
+    weightiest,
 )
 from workorders.services.ways.channels import with_channel
 
@@ -93,7 +94,12 @@ class Steady(Way):
         if verdict.word == judging.NOT_DECIDED:
             repeats = dict(found.uncertainty.parts).get("repeats", 0.0)
             deciding = deciding_reading(
-                value=found.mean, gauge=gauge, lower=limit.lower, upper=limit.upper, repeats=repeats
+                value=found.mean,
+                gauge=gauge,
+                lower=limit.lower,
+                upper=limit.upper,
+                repeats=repeats,
+                unit=limit.unit,
             )
             advice = f"; {deciding.sentence}"
         swing = found.swing_pct or 0.0
@@ -187,12 +193,6 @@ class Efficiency(Way):
             read={INSTRUMENT: [flow], SPEED_INSTRUMENT: [speed]},
             parts=found.uncertainty.parts,
             words=f"{flow:g} L/min of {found.theoretical_l_min:.4g} L/min at {speed:g} 1/min: ",
-            advice=_weightiest(found.uncertainty.parts) if verdict.word == judging.NOT_DECIDED else "",
+            advice=weightiest(found.uncertainty.parts) if verdict.word == judging.NOT_DECIDED else "",
             short="more than 100 % cannot be: check displacement, speed and meter" if above else "",
         )
-
-
-def _weightiest(parts: tuple[tuple[str, float], ...]) -> str:
-    """Say which part of an uncertainty weighs most."""
-    name, _share = max(parts, key=lambda part: part[1])
-    return f"; the {name} weighs most: measure that closer, if the value stays"

@@ -18,6 +18,7 @@ from workorders.services.ways.base import (
     Part,
     gauge_of,
     instrument_ask,
+    weightiest,
 )
 from workorders.services.ways.channels import with_channel
 from workorders.services.ways.plain import Value
@@ -93,6 +94,7 @@ class Stroke(Value):
             read={INSTRUMENT: [high, low, running]},
             parts=spread.parts,
             words=f"from {low:g} to {high:g} bar about {running:g} bar: ",
+            advice=weightiest(spread.parts) if verdict.word == judging.NOT_DECIDED else "",
         )
 
 
