@@ -12,9 +12,10 @@ from workorders.calc.blank import blank_check
 from workorders.calc.rig import hold_leak_rate
 from workorders.calc.uncertainty import Gauge, hand_hold
 from workorders.calc.verdict import judge_hand_hold
-from workorders.models import Reading
+from workorders.models import LoggerFile, Reading
 from workorders.services.certificate import results_of, step_rows
 from workorders.services.readings import recomputed
+from workorders.services.running import state_of, unused_files
 from workorders.services.step_results import BlankEntry, HandHoldEntry
 from workorders.services.step_start import starts_of
 
@@ -234,3 +235,68 @@ def test_the_certificate_says_that_the_rig_was_taken_off(bench, test, limit):
     ]
     assert "decay, blanked rig taken off" in printed
     assert "dry outside" in printed
+
+
+# -- the check from a logger file
+
+
+def with_file(client, test, limit, name="hold_tight.csv"):
+    """Hand in the blanked rig, then the hold; return the page of the hold and what it is asked with."""
+    rig = send_file(client, test, limit, name)
+    row = LoggerFile.objects.get()
+    page = client.get(send_file(client, test, limit, "hold_slow_leak.csv", instrument=row.instrument).url)
+    assert rig.status_code == 302
+    compliances = {"blank_rig_ml_per_bar": "0.6", "blank_together_ml_per_bar": "1.0"}
+    told = {f"r{limit.pk}-{name}": value for name, value in compliances.items()}
+    return page, dict(shown(page).hidden) | told | {f"r{limit.pk}-blank_file": row.pk}
+
+
+@pytest.mark.django_db
+def test_a_check_from_a_logger_file_is_taken_off_kept_and_judged_again(client, bench, test, limit):
+    """Both slopes are in the note beside the files, by NumPy: 0.043344 less 0.6 of 0.014096 bar/min."""
+    client.force_login(bench)
+    _page, asked = with_file(client, test, limit)
+    window = {f"r{limit.pk}-start": "0", f"r{limit.pk}-end": "141.438"}
+    url = reverse("workorders:test_step", args=[test.pk, 3])
+    told = shown(client.get(url, asked | window))
+    assert told.proposal.outcome.value == pytest.approx(0.043344 - 0.6 * 0.014096, abs=2e-6)
+    names = dict(told.proposal.outcome.budget)
+    assert names["blanked rig, its decay"] > 0
+    sent = {name: "" if value is None else value for name, value in told.hidden}
+    assert client.post(url, {"form_token": uuid.uuid4().hex, "note": "", **sent}).status_code == 302
+    reading = Reading.objects.get(limit=limit)
+    rig = LoggerFile.objects.first().file
+    assert reading.observed["blank"]["sha256"] == rig.sha256
+    again = recomputed(reading)
+    assert (again.arithmetic, again.value) == (reading.arithmetic, reading.value)
+    assert "less 0.60 of the blanked rig's 0.014 bar/min" in reading.arithmetic
+    assert unused_files(test, state_of(test)) == []
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("name", "changes", "words"),
+    [
+        ("hold_fast_leak.csv", {}, "is not a straight line"),
+        ("hold_tight.csv", {"blank_start_bar": "7"}, "not both"),
+        ("hold_tight.csv", {"blank_together_ml_per_bar": ""}, "both compliances"),
+    ],
+)
+def test_a_file_that_is_no_check_is_refused(client, bench, test, limit, name, changes, words):
+    client.force_login(bench)
+    _page, asked = with_file(client, test, limit, name)
+    asked |= {f"r{limit.pk}-{field}": value for field, value in changes.items()}
+    url = reverse("workorders:test_step", args=[test.pk, 3])
+    answer = client.get(url, asked)
+    assert words in answer.content.decode()
+    assert shown(answer).proposal is None
+
+
+@pytest.mark.django_db
+def test_the_blanked_rig_is_logged_with_the_instrument_of_the_hold(client, bench, test, limit):
+    client.force_login(bench)
+    _page, asked = with_file(client, test, limit)
+    other = send_file(client, test, limit, "hold_fast_leak.csv", instrument=at_bench.transducer())
+    row = LoggerFile.objects.last()
+    answer = client.get(other.url, asked | {f"r{limit.pk}-file": row.pk})
+    assert "the blanked rig was logged with" in answer.content.decode()

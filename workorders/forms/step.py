@@ -4,13 +4,14 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django import forms
+from django.utils.timezone import localtime
 
 from shop.errors import RuleBroken
 from shop.forms import ShopForm, number_field
 from shop.models import StepLimit
 from workorders.calc.trace import PRESSURE_UNITS, TIME_UNITS, TraceMapping
 from workorders.forms.asked import field_of
-from workorders.models import StepResult
+from workorders.models import LoggerFile, StepResult
 from workorders.services.logger_files import Choices, Proposal
 from workorders.services.readings import field_name
 from workorders.services.step_results import BlankEntry, Entry, TraceEntry
@@ -225,20 +226,39 @@ class ChoicesForm(_MappingForm):
     end = number_field("Window to", unit="s", required=False)
     field_order = ["file", "start", "end"]
 
-    def __init__(self, *args: Any, limit: StepLimit, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, limit: StepLimit, blanks: Sequence[LoggerFile] = (), **kwargs: Any
+    ) -> None:
+        self.blank_files = {row.pk: row for row in blanks}
         # The blanked rig counts in the verdict as it would be, so it is asked here and not below.
         if way_of(limit).takes_blank:
-            check = [ask.part for ask in BLANK_ASKS]
+            check = ["blank_file", *(ask.part for ask in BLANK_ASKS)]
             self.groups = [(_blank_legend(limit).capitalize(), check)]  # type: ignore[misc]
-            self.base_fields = {**type(self).base_fields, **_blank_fields()}  # type: ignore[misc]
+            file = {"blank_file": self._blank_file(blanks)}
+            self.base_fields = {**type(self).base_fields, **file, **_blank_fields()}  # type: ignore[misc]
         super().__init__(*args, limit=limit, **kwargs)
+
+    def _blank_file(self, blanks: Sequence[LoggerFile]) -> forms.Field:
+        field = forms.TypedChoiceField(
+            label="Blanked rig, from a file handed in before",
+            choices=[
+                ("", "none: pressures and time below"),
+                *((row.pk, f"{row.file}, {localtime(row.at):%d %b, %H:%M}") for row in blanks),
+            ],
+            coerce=int,
+            required=False,
+            empty_value=None,
+        )
+        field.help_text = "Hand in the file of the blanked rig first, then that of the hold."
+        return field
 
     def clean(self) -> dict[str, Any]:
         """Refuse a check of the blanked rig with figures missing."""
         cleaned = super().clean() or self.cleaned_data
         self.blank: BlankEntry | None = None
         try:
-            self.blank = blank_entry(cleaned.get)
+            file = self.blank_files.get(cleaned.get("blank_file") or 0)
+            self.blank = blank_entry({**cleaned, "blank_file": file}.get)
         except RuleBroken as error:
             for name, text in error.fields.items():
                 self.add_error(name, text)
@@ -246,7 +266,8 @@ class ChoicesForm(_MappingForm):
 
     def blank_values(self) -> dict[str, str]:
         """Return the check of the blanked rig as it was typed, by field."""
-        typed = {ask.part: self.data.get(self.add_prefix(ask.part), "") for ask in BLANK_ASKS}
+        asked = ["blank_file", *(ask.part for ask in BLANK_ASKS)]
+        typed = {name: self.data.get(self.add_prefix(name), "") for name in asked}
         return {name: str(value) for name, value in typed.items() if value}
 
     @property

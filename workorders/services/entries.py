@@ -19,12 +19,14 @@ class BlankEntry:
     """The rig checked with its outlet blanked before a hold, and the compliances measured.
 
     Each compliance is given with its expanded uncertainty, k = 2, or follows from a metered
-    withdrawal: oil let out so far [mL] and pressure then [bar], three pairs or more.
+    withdrawal: oil let out so far [mL] and pressure then [bar], three pairs or more. The check itself is
+    three figures, or a logger file handed in for the same reading.
     """
 
-    start_bar: float
-    end_bar: float
-    duration_s: float
+    start_bar: float | None = None
+    end_bar: float | None = None
+    duration_s: float | None = None
+    logger_file: LoggerFile | None = None
     rig_ml_per_bar: float | None = None
     together_ml_per_bar: float | None = None
     rig_expanded_ml_per_bar: float | None = None

@@ -1,7 +1,7 @@
 """Logger files handed in for a reading: kept at once, shown for confirmation, used or not."""
 
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.conf import settings
@@ -18,6 +18,7 @@ from workorders.services.instruments import shop_day
 from workorders.services.readings import (
     Evaluated,
     Outcome,
+    evaluate_blank,
     evaluate_trace,
     instrument_facts,
     outcome_of,
@@ -151,6 +152,15 @@ def takes_file(limit: StepLimit) -> bool:
     return way_of(limit).from_file
 
 
+def with_blank(limit: StepLimit, evaluated: Evaluated, file: LoggerFile, instrument: Instrument) -> Evaluated:
+    """Add the check of the blanked rig from a file of its own; raises RuleBroken beside it."""
+    try:
+        blank = evaluate_blank(file=file, instrument=instrument, like=evaluated.trace.mapping)
+    except ValueError as error:
+        raise refuse(limit, "blank_file", str(error)) from error
+    return replace(evaluated, blank=blank)
+
+
 def propose(logger_file: LoggerFile, choices: Choices, act: Act) -> Proposal:
     """Read a kept logger file and judge it by the choices, without storing anything.
 
@@ -166,9 +176,11 @@ def propose(logger_file: LoggerFile, choices: Choices, act: Act) -> Proposal:
         evaluated = evaluate_trace(limit=limit, trace=trace, start_s=window.start_s, end_s=window.end_s)
     except ValueError as error:
         raise refuse(limit, "start", str(error)) from error
+    if choices.blank and choices.blank.logger_file:
+        evaluated = with_blank(limit, evaluated, choices.blank.logger_file, instrument)
     observed = {"instrument": instrument_facts(instrument, shop_day(act)), "evaluation": EVALUATION}
     if choices.blank:
-        observed["blank"] = observed_blank(choices.blank)
+        observed["blank"] = observed_blank(choices.blank, evaluated.blank)
     return Proposal(
         logger_file=logger_file,
         evaluated=evaluated,

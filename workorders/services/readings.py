@@ -1,15 +1,16 @@
 """Readings of a test step: from raw entries to a verdict with its arithmetic, and back again."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
 from shop.errors import RuleBroken
-from shop.models import StepLimit
+from shop.models import StepLimit, StoredFile
 from workorders.calc import trace as logged
-from workorders.calc.hold import EVALUATION
-from workorders.models import Instrument, Reading, Trace, Verdict
+from workorders.calc.hold import EVALUATION, evaluate_hold
+from workorders.calc.trace_report import chosen_window
+from workorders.models import Instrument, LoggerFile, Reading, Trace, Verdict
 from workorders.services.instruments import day
 from workorders.services.trace_sources import stored_trace
 from workorders.services.ways import way_of
@@ -18,6 +19,7 @@ from workorders.services.ways.base import Evaluated, Judged, Observed, evaluatio
 __all__ = [
     "Evaluated",
     "Outcome",
+    "evaluate_blank",
     "evaluate_trace",
     "evaluated_again",
     "evaluation_of",
@@ -181,16 +183,48 @@ def evaluated_again(trace: Trace) -> Evaluated:
     Raises RuleBroken where the file is gone or changed, or cannot be read.
     """
     reading = trace.reading
+    blank = reading.observed.get("blank") or {}
     try:
-        return evaluate_trace(
+        evaluated = evaluate_trace(
             limit=reading.limit,
             trace=stored_trace(trace.file, logged.TraceMapping.from_dict(trace.mapping)),
             start_s=trace.window_start_s,
             end_s=trace.window_end_s,
             evaluation=evaluation_of(reading.observed),
         )
+        return replace(evaluated, blank=_blank_again(blank)) if "sha256" in blank else evaluated
     except ValueError as error:
         raise RuleBroken(f"{trace.file}: {error}") from error
+
+
+def _blank_again(kept: Observed) -> Evaluated:
+    file = StoredFile.objects.filter(sha256=kept["sha256"]).first()
+    if file is None:
+        raise ValueError("the file of the blanked rig is gone")
+    mapping = logged.TraceMapping.from_dict(kept["mapping"])
+    window = {"start_s": kept["window_start_s"], "end_s": kept["window_end_s"]}
+    return _as_hold(stored_trace(file, mapping), **window)
+
+
+def _as_hold(trace: logged.Trace, *, start_s: float, end_s: float) -> Evaluated:
+    fit = evaluate_hold(time_s=trace.time_s, pressure_bar=trace.pressure_bar, start_s=start_s, end_s=end_s)
+    return Evaluated(trace=trace, fit=fit)
+
+
+def evaluate_blank(*, file: LoggerFile, instrument: Instrument, like: logged.TraceMapping) -> Evaluated:
+    """Evaluate the check of the blanked rig from a file, over the window that is proposed.
+
+    It is read like the hold beside it where it has the same columns. Raises ValueError with a sentence,
+    RuleBroken where the file is gone.
+    """
+    if file.instrument_id != instrument.pk:
+        raise ValueError(f"the blanked rig was logged with {file.instrument}, the hold with {instrument}")
+    try:
+        trace = stored_trace(file.file, like)
+    except logged.TraceError:
+        trace = stored_trace(file.file, logged.TraceMapping())
+    window = chosen_window(trace=trace, start_s=None, end_s=None)
+    return _as_hold(trace, start_s=window.start_s, end_s=window.end_s)
 
 
 def recomputed_verdict(reading: Reading) -> str:

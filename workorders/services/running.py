@@ -81,15 +81,11 @@ def progress_of(test: PressureTest) -> TestState:
 
 def unused_files(test: PressureTest, state: TestState) -> list[LoggerFile]:
     """Return the logger files handed in for a test that no reading rests on."""
-    used = {
-        reading.trace.file_id
-        for each in state.steps
-        if each.result
-        for reading in each.result.readings.all()
-        if getattr(reading, "trace", None)
-    }
+    readings = [one for each in state.steps if each.result for one in each.result.readings.all()]
+    used = {reading.trace.file_id for reading in readings if getattr(reading, "trace", None)}
+    blanks = {(reading.observed.get("blank") or {}).get("sha256") for reading in readings}
     rows = test.logger_files.select_related("file", "limit__step", "by", "instrument", "from_rig__rig")
-    return [row for row in rows if row.file_id not in used]
+    return [row for row in rows if row.file_id not in used and row.file.sha256 not in blanks]
 
 
 def _state(results: Iterable[StepResult], steps: Iterable[TestStep]) -> TestState:

@@ -13,7 +13,7 @@ from shop.services.files import store_photo
 from shop.services.writing import Act, keep, locked, service
 from workorders.calc.hold import EVALUATION, HoldFit
 from workorders.calc.trace import TraceMapping
-from workorders.models import Instrument, PressureTest, Reading, StepResult, Trace
+from workorders.models import Instrument, LoggerFile, PressureTest, Reading, StepResult, Trace
 from workorders.services.entries import (
     BlankEntry,
     CleanlinessEntry,
@@ -28,6 +28,7 @@ from workorders.services.entries import (
     WitnessEntry,
 )
 from workorders.services.instruments import shop_day
+from workorders.services.logger_files import with_blank
 from workorders.services.readings import (
     Evaluated,
     Outcome,
@@ -140,12 +141,16 @@ def _judged(
     evaluated = None
     if isinstance(entry, TraceEntry):
         evaluated = _evaluated(limit, entry, test)
+        if entry.blank and entry.blank.logger_file:
+            evaluated = with_blank(
+                limit, evaluated, _of_test(limit, entry.blank.logger_file, test), entry.instrument
+            )
         observed |= {"sha256": entry.logger_file.file.sha256}
     else:
         observed |= {name: value for name, value in vars(entry).items() if _is_raw(name, value)}
     blank = _blank(limit, entry)
     if blank:
-        observed["blank"] = observed_blank(blank)
+        observed["blank"] = observed_blank(blank, evaluated.blank if evaluated else None)
     return _Judged(
         limit=limit,
         observed=observed,
@@ -195,10 +200,15 @@ def _fresh_instruments(limits: list[StepLimit], entries: Mapping[StepLimit, Entr
     return Instrument.objects.prefetch_related("calibrations").in_bulk(keys) if keys else {}
 
 
-def _evaluated(limit: StepLimit, entry: TraceEntry, test: PressureTest) -> Evaluated:
-    file = entry.logger_file
+def _of_test(limit: StepLimit, file: LoggerFile, test: PressureTest) -> LoggerFile:
+    """Return a logger file that was handed in for this reading; refuse another one."""
     if file.pressure_test_id != test.pk or file.limit_id != limit.pk:
         raise refuse(limit, "file", "This logger file was handed in for another reading.")
+    return file
+
+
+def _evaluated(limit: StepLimit, entry: TraceEntry, test: PressureTest) -> Evaluated:
+    file = _of_test(limit, entry.logger_file, test)
     try:
         return evaluate_trace(
             limit=limit,

@@ -172,7 +172,9 @@ def shown_file(
     """Return the logger file that a request shows for one reading; None where it shows none."""
     if f"r{limit.pk}-file" not in data:
         return None
-    asked = ChoicesForm(data, limit=limit)
+    known = test.logger_files.filter(limit=limit).select_related("file", "instrument")
+    blanks = [row for row in known if str(row.pk) != str(data[f"r{limit.pk}-file"])]
+    asked = ChoicesForm(data, limit=limit, blanks=blanks)
     valid = asked.is_valid()
     rows = LoggerFile.objects.select_related("file", "instrument", "limit__step", "by")
     row = get_object_or_404(rows, pk=asked.cleaned_data.get("file"), pressure_test=test, limit=limit)
@@ -184,7 +186,7 @@ def shown_file(
         )
     values = {name: value for name, value in shown_values(proposal).items() if name in asked.fields}
     values |= asked.blank_values()
-    form = ChoicesForm(limit=limit, columns=columns_of(proposal), initial=values)
+    form = ChoicesForm(limit=limit, blanks=blanks, columns=columns_of(proposal), initial=values)
     hidden = [(form.add_prefix(name), value) for name, value in values.items()]
     return ShownFile(limit=limit, logger_file=row, form=form, proposal=proposal, hidden=hidden)
 

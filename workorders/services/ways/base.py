@@ -52,11 +52,13 @@ class Evaluated:
     """A logger file as read, and what the window that was chosen gives.
 
     ``fit`` is the straight line of a hold (a bend that a temperature in the same file explains is named
-    so in it), the strokes, or the mean of a steady reading.
+    so in it), the strokes, or the mean of a steady reading. ``blank`` is the check of the blanked rig before
+    a hold, where that was logged too.
     """
 
     trace: Trace
     fit: HoldFit | StrokesFit | SteadyFit
+    blank: "Evaluated | None" = None
 
     @property
     def hold(self) -> HoldFit:

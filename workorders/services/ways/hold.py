@@ -8,7 +8,7 @@ from shop.calc.parameters import InputError
 from shop.errors import RuleBroken
 from shop.models import StepLimit
 from workorders.calc import verdict as judging
-from workorders.calc.blank import Blank, Compliance, blank_check
+from workorders.calc.blank import Blank, Compliance, blank_check, logged_blank
 from workorders.calc.deciding import deciding_hold
 from workorders.calc.hold import HoldFit, evaluate_hold
 from workorders.calc.hold_window import HoldWindow
@@ -149,7 +149,8 @@ class Hold(Way):
 
 def _logged(limit: StepLimit, upper: float, observed: Observed, evaluated: Evaluated, gauge: Gauge) -> Judged:
     fit, second = evaluated.hold, evaluation_of(observed) >= 2
-    blank = _blank(observed, gauge, fit.first_bar)
+    logged = evaluated.blank.hold if evaluated.blank else None
+    blank = _blank(observed, gauge, fit.first_bar, logged)
     verdict = judging.judge_hold(
         hold=fit, gauge=gauge, limit_bar_per_min=upper, correlated=second, blank=blank
     )
@@ -159,7 +160,7 @@ def _logged(limit: StepLimit, upper: float, observed: Observed, evaluated: Evalu
     own = slope_uncertainty(hold=fit, gauge=gauge, correlated=second and fit.straight)
     return Judged(
         verdict=verdict,
-        read={INSTRUMENT: [float(inside.min()), float(inside.max()), *_blank_read(observed)]},
+        read={INSTRUMENT: [float(inside.min()), float(inside.max()), *_blank_read(observed, logged)]},
         parts=_parts(own, blank if fit.straight else None),
         words=f"{fit.n} samples{worth} from {fit.start_s:.1f} to {fit.end_s:.1f} s: ",
         advice=_advice(verdict, observed, fit, gauge, upper, blank) if fit.straight else "",
@@ -215,12 +216,18 @@ def _short_of_plan(limit: StepLimit, gauge: Gauge, *, start_bar: float, duration
     return " and ".join(short)
 
 
-def _blank(observed: Observed, gauge: Gauge, hold_start_bar: float) -> Blank | None:
+def _blank(
+    observed: Observed, gauge: Gauge, hold_start_bar: float, logged: HoldFit | None = None
+) -> Blank | None:
     """Return the check of the blanked rig before a hold; None where none was recorded."""
     found = observed.get("blank")
     if not found:
         return None
     rig, together = (_compliance(found, name, gauge) for name in ("rig", "together"))
+    if logged:
+        return logged_blank(
+            hold=logged, rig=rig, together=together, gauge=gauge, hold_start_bar=hold_start_bar
+        )
     return blank_check(
         start_bar=found["start_bar"],
         end_bar=found["end_bar"],
@@ -254,11 +261,12 @@ def _compliance(found: Observed, name: str, gauge: Gauge) -> Compliance:
     return Compliance(ml_per_bar=result.compliance_ml_per_bar, expanded_ml_per_bar=result.expanded_ml_per_bar)
 
 
-def _blank_read(observed: Observed) -> list[float]:
+def _blank_read(observed: Observed, logged: HoldFit | None = None) -> list[float]:
     """Return the pressures of the blanked rig, which the instrument must hold as well."""
     found = observed.get("blank") or {}
     let_out = [pair[1] for name in ("rig", "together") for pair in found.get(f"{name}_withdrawn", ())]
-    return [found[name] for name in ("start_bar", "end_bar") if name in found] + let_out
+    ends = [logged.first_bar, logged.last_bar] if logged else []
+    return ends + [found[name] for name in ("start_bar", "end_bar") if name in found] + let_out
 
 
 def blank_entry(part: Part) -> BlankEntry | None:
@@ -267,26 +275,39 @@ def blank_entry(part: Part) -> BlankEntry | None:
     Raises RuleBroken beside the figure that is missing.
     """
     given: dict[str, Any] = {ask.part.removeprefix("blank_"): part(ask.part) for ask in BLANK_ASKS}
-    if all(value in (None, "", ()) for value in given.values()):
+    file, read = part("blank_file"), ("start_bar", "end_bar", "duration_s")
+    if not file and all(value in (None, "", ()) for value in given.values()):
         return None
-    missing = [name for name in ("start_bar", "end_bar", "duration_s") if given[name] is None]
+    if file and any(given[name] is not None for name in read):
+        raise RuleBroken(fields={"blank_file": "Choose a file, or give pressures and time; not both."})
+    missing = [] if file else [name for name in read if given[name] is None]
     for name in ("rig", "together"):
         if given[f"{name}_ml_per_bar"] is None and not given[f"{name}_withdrawn"]:
             missing.append(f"{name}_ml_per_bar")
     if missing:
         message = "Give pressures, time and both compliances of the blanked rig, or none of them."
         raise RuleBroken(fields={f"blank_{missing[0]}": message})
-    return BlankEntry(**{name: _plain(value) for name, value in given.items() if value not in (None, "")})
+    typed = {name: _plain(value) for name, value in given.items() if value not in (None, "")}
+    return BlankEntry(**typed, logger_file=file or None)
 
 
 def _plain(value: Any) -> Any:
     return value if isinstance(value, tuple) else float(value)
 
 
-def observed_blank(blank: BlankEntry) -> dict[str, Any]:
-    """Return the check of the blanked rig as it is kept: what was given, as plain data."""
+def observed_blank(blank: BlankEntry, logged: Evaluated | None = None) -> dict[str, Any]:
+    """Return the check of the blanked rig as it is kept: what was given, and which file, as plain data."""
 
     def plain(value: Any) -> Any:
         return [list(pair) for pair in value] if isinstance(value, Sequence) else value
 
-    return {name: plain(value) for name, value in vars(blank).items() if value not in (None, ())}
+    given = {name: value for name, value in vars(blank).items() if name != "logger_file"}
+    kept = {name: plain(value) for name, value in given.items() if value not in (None, ())}
+    if blank.logger_file and logged:
+        kept |= {
+            "sha256": blank.logger_file.file.sha256,
+            "mapping": logged.trace.mapping.as_dict(),
+            "window_start_s": logged.hold.start_s,
+            "window_end_s": logged.hold.end_s,
+        }
+    return kept
