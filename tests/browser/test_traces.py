@@ -14,6 +14,14 @@ from tests.workorders import bench as at_bench
 from tests.workorders.bench_pages import url
 from workorders.models import Trace
 
+BLANKED = (
+    ("start_bar", "7.05"),
+    ("end_bar", "7.04"),
+    ("duration_s", "180"),
+    ("rig_ml_per_bar", "0.012"),
+    ("together_ml_per_bar", "0.035"),
+)
+
 
 class Rig:
     """A served shop with a test that stands at its hold, and a person of the bench."""
@@ -245,7 +253,13 @@ def test_what_is_recorded_is_the_window_that_was_shown(rig, handed_in):
     for _ in range(3):
         page.keyboard.press("Shift+ArrowRight")
     page.get_by_role("button", name="Record this step").click()
-    page.get_by_text("The window was just moved").first.wait_for()
+    page.get_by_text("What was just moved or entered").first.wait_for()
+    assert not Trace.objects.exists()
+    settled(page)
+    for name, value in BLANKED:
+        page.locator(f"#id_r{rig.limit.pk}-blank_{name}").fill(value)
+    page.get_by_role("button", name="Record this step").click()
+    page.get_by_text("of the blanked rig's").first.wait_for()
     assert not Trace.objects.exists()
     settled(page)
     shown = (at(page, "from"), at(page, "to"))
@@ -253,6 +267,7 @@ def test_what_is_recorded_is_the_window_that_was_shown(rig, handed_in):
     page.get_by_role("heading", name=re.compile("^Step 4")).wait_for()
     trace = Trace.objects.get()
     assert (trace.window_start_s, trace.window_end_s) == pytest.approx(shown, abs=1e-9)
+    assert trace.reading.observed["blank"]["start_bar"] == 7.05
     rig.open(page, url("trace", trace.pk))
     page.locator(".trace-plot canvas").wait_for()
     assert page.get_by_role("slider").count() == 0

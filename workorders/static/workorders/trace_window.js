@@ -17,6 +17,7 @@
       this.chart.stage.prepend(...this.handles);
       this.chart.stage.classList.add("has-handles");
       this.fields.forEach((field, place) => field.addEventListener("input", () => this.typed(place)));
+      this.form.addEventListener("input", (event) => this.fields.includes(event.target) || this.stale());
       this.chart.listeners.push(() => this.place());
       this.place();
       document.getElementById("record")?.addEventListener("submit", (event) => this.hold(event), true);
@@ -91,9 +92,14 @@
       this.changed();
     }
 
-    changed() {
+    // What is shown is not what would come of the fields now: columns, or the check of the blanked rig.
+    stale() {
       this.pending = true;
       this.section.querySelector("[data-live=answer]")?.classList.add("is-stale");
+    }
+
+    changed() {
+      this.stale();
       delete this.chart.figure.dataset.line;
       delete this.chart.figure.dataset.limit;
       this.chart.refresh();
@@ -192,7 +198,7 @@
       const form = event.target;
       delete form.dataset.sent;
       form.querySelectorAll("[aria-disabled]").forEach((button) => button.removeAttribute("aria-disabled"));
-      this.say("The window was just moved: look at its verdict, then record the step.");
+      this.say("What was just moved or entered was not in the verdict yet: look at it, then record the step.");
       this.ask();
     }
   }
