@@ -1,10 +1,12 @@
 """Draw the pictures of README and docs from a running demo shop: ``python -m tests.browser.screenshots``."""
 
 import argparse
+import base64
 import io
 import re
 from pathlib import Path
 
+import pypdfium2
 from PIL import Image
 from playwright.sync_api import Page, sync_playwright
 
@@ -97,6 +99,29 @@ def rig(page: Page, address: str) -> None:
     page.get_by_role("heading", name="What it sent last").wait_for()
 
 
+def sheet(page: Page, address: str) -> None:
+    """The first page of a blank test sheet, and that of a filled one."""
+    rig(page, address)
+    page.get_by_role("link", name=re.compile("^Show it")).first.click()
+    blank = first_page(printed(page, "Print blank sheet"))
+    pressure_test(page, address)
+    filled = first_page(printed(page, "Print test sheet"))
+    page.set_content(f'<body bgcolor="#d5dad7"><img src="{blank}"> <img src="{filled}">')
+    page.locator("img").last.evaluate("image => image.decode()")
+
+
+def printed(page: Page, name: str) -> bytes:
+    """Return the PDF behind a button."""
+    return page.request.get(page.get_by_role("link", name=name).evaluate("link => link.href")).body()
+
+
+def first_page(pdf: bytes) -> str:
+    """Return the first page of a PDF as the address of a picture."""
+    out = io.BytesIO()
+    pypdfium2.PdfDocument(pdf)[0].render(scale=1.05).to_pil().save(out, "PNG")
+    return f"data:image/png;base64,{base64.b64encode(out.getvalue()).decode()}"
+
+
 # name -> what to open, width and height in CSS px
 PICTURES = {
     "unit": (unit, 1280, 1100),
@@ -106,6 +131,7 @@ PICTURES = {
     "test": (pressure_test, 1280, 1000),
     "labels": (labels, 1280, 800),
     "rig": (rig, 1280, 1160),
+    "sheet": (sheet, 1280, 905),
 }
 
 

@@ -211,7 +211,7 @@ def test_a_failing_step_is_told_by_word_and_sign(bench, test):
     low = at_bench.steps_of(test)[0]
     seen = WitnessEntry(as_required=False, count=3)
     at_bench.record(bench, test, low, **{"dry outside": seen})
-    assert said(filled_paper(test), "✗ fails", "not as required") == []
+    assert said(filled_paper(test), "✗ fails", "not as required", "3 of 4 steps", "So far: fails.") == []
 
 
 def test_the_sheet_of_a_signed_test_has_the_same_bytes_whatever_is_renamed_later(bench, signed):

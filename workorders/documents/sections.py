@@ -159,7 +159,7 @@ def _chart(chart: HoldChart, width: float) -> list[Flowable]:
     drawing.renderScale = CHART_SCALE
     drawing.hAlign = "LEFT"
     limit = f" Limit drawn: {chart.trace.limit_label}." if chart.trace.limit_line else ""
-    return [drawing, para(chart.caption + limit, SMALL)]
+    return [drawing, para(f"{chart.caption.rstrip('.')}.{limit}", SMALL)]
 
 
 def instruments_section(instruments: Sequence[InstrumentRow], width: float) -> list[Flowable]:

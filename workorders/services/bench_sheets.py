@@ -19,7 +19,15 @@ from workorders.documents.blank_sheet import BlankSheet, BlankStep, StepBoxes, b
 from workorders.documents.cautions import TESTING
 from workorders.documents.filled_sheet import FilledSheet, SheetReading, SheetStep, filled_sheet_pdf
 from workorders.documents.printed import day
-from workorders.models import LoggerFile, PressureTest, Reading, Rebuild, StepConfirmation, StepResult
+from workorders.models import (
+    LoggerFile,
+    PressureTest,
+    Reading,
+    Rebuild,
+    StepConfirmation,
+    StepResult,
+    Verdict,
+)
 from workorders.services.certificate import charts_of, confirmed_words, reading_row
 from workorders.services.papers import local, shop_data, unit_data
 from workorders.services.running import StepState, TestState, state_of, unused_files
@@ -231,7 +239,8 @@ def _standing(test: PressureTest, state: TestState) -> str:
     if test.state == State.SIGNED:
         return "Signed. A test is as its worst step."
     to_go = len(state.missing)
-    return f"Running, not signed: {to_go} of {len(state.steps)} steps are not recorded yet."
+    worst = f" So far: {Verdict(state.verdict).label}." if state.verdict else ""
+    return f"Running, not signed: {to_go} of {len(state.steps)} steps are not recorded yet.{worst}"
 
 
 def _signature(test: PressureTest) -> paper.Signature | None:
