@@ -240,6 +240,8 @@ def test_the_figures_stand_on_the_page_beside_the_chart(bench_client, bench, tes
     assert "(prefers-color-scheme: dark)" in body
     trace = Trace.objects.get()
     page = bench_client.get(reverse("workorders:trace", args=[trace.pk])).content.decode()
+    assert "How the uncertainty of decay adds up" in page
+    assert "scatter about the line, raised for samples that are alike" in page
     assert "0.014096" in page
     assert trace.file.sha256 in page
 
