@@ -297,3 +297,13 @@ def test_a_steady_flow_is_recorded_from_its_page(client, bench, pump_test):
     assert row.trace.mapping["channel_column"] == 2
     row.trace.refresh_from_db()
     assert row.instrument.trace_mapping["channel_column"] == 2
+
+
+def test_a_logged_flow_that_is_not_decided_says_what_to_measure_closer(bench):
+    """3.8 L/min at least 3.79 L/min, by a meter of ±0.05 L/min."""
+    steps = ((PUMP[0][0], ({**FLOW, "lower": 3.79},)),)
+    test = at_bench.started(bench, at_bench.ready_rebuild(steps=steps))
+    row = record_from(bench, test, flow_file(), meter())["flow"]
+    assert row.verdict == "not_decided"
+    assert "weighs most: measure that closer" in row.arithmetic
+    assert recomputed(row).arithmetic == row.arithmetic

@@ -12,7 +12,8 @@ from django.urls import reverse
 from shop.models import FormToken, StoredFile
 from shop.services.files import place_of
 from tests.workorders import bench as at_bench
-from tests.workorders.bench_pages import send_file, shown
+from tests.workorders.bench_pages import confirm, send_file, shown
+from tests.workorders.test_trace_fuzz_upload import WHOLE
 from workorders.calc.trace import read_source
 from workorders.models import LoggerFile, Reading
 from workorders.services import trace_kept, trace_sources, trace_waiting
@@ -129,6 +130,22 @@ def test_a_long_file_that_cannot_be_read_leaves_nothing(bench_client, test, limi
     gone = go_on(bench_client, page)
     assert gone.status_code == 422
     assert "no longer here" in gone.content.decode()
+
+
+@pytest.mark.parametrize("name", WHOLE)
+def test_a_long_file_that_is_odd_as_a_whole_leaves_all_or_nothing(bench_client, test, limit, read_here, name):
+    sent = send_file(bench_client, test, limit, WHOLE[name])
+    if sent.status_code == 302:
+        bench_client.get(sent.url)
+        sent = go_on(bench_client, bench_client.get(sent.url))
+    if sent.status_code == 422:
+        assert files_left() == []
+        assert not LoggerFile.objects.exists()
+        assert not StoredFile.objects.exists()
+        return
+    assert sent.status_code == 302
+    assert len(files_left()) == LoggerFile.objects.count() == StoredFile.objects.count() == 1
+    assert confirm(bench_client, bench_client.get(sent.url), test).status_code in (302, 422)
 
 
 def test_going_on_too_soon_goes_back_to_waiting(bench_client, test, limit, monkeypatch):

@@ -295,6 +295,17 @@ def test_a_speed_beyond_its_instrument_makes_the_efficiency_invalid(bench, test)
     assert slow.code in rows["efficiency"].arithmetic
 
 
+def test_what_to_measure_closer_is_said_where_no_one_gauge_decides(bench):
+    """85.5 % ± 1.5 % at least 85 %, and 0.2 ± 0.006 at most 0.2."""
+    near = {"efficiency": {"lower": 85.0}, "swing": {"upper": 0.2}}
+    limits = [{"basis": "x", **limit, **near.get(limit["reading"], {})} for limit in LIMITS]
+    steps = (({"kind": "flow", "title": "Each way"}, tuple(limits)),)
+    _, rows = recorded(bench, at_bench.started(bench, at_bench.ready_rebuild(steps=steps)))
+    for name, part in (("efficiency", "flow meter"), ("swing", "running pressure")):
+        assert rows[name].verdict == "not_decided"
+        assert f"; the {part} weighs most: measure that closer" in rows[name].arithmetic
+
+
 def test_readings_that_swing_do_not_pass(bench, test):
     flow = meter("flow", "L/min", 60.0, 0.4)
     _, rows = recorded(bench, test, flow=SteadyEntry(readings=(34.0, 37.0, 40.0), instrument=flow))

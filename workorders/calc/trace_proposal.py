@@ -56,7 +56,7 @@ def propose_time_unit(*, median_step: float) -> str:
     units = ["s", "ms", "µs"]
     if not _is_round(median_step):
         units += [unit for unit in ("min", "h") if _is_round(median_step * SECONDS[unit])]
-    return min(units, key=lambda unit: abs(np.log10(median_step * SECONDS[unit] / USUAL_STEP_S)))
+    return min(units, key=lambda unit: abs(np.log10(median_step) + np.log10(SECONDS[unit] / USUAL_STEP_S)))
 
 
 def propose_time_column(columns: Sequence[Floats]) -> int | None:

@@ -132,7 +132,7 @@ def _logged(limit: StepLimit, fit: SteadyFit, gauge: Gauge) -> Judged:
         lower=limit.lower,
         upper=limit.upper,
     )
-    advice = _weightiest(spread.parts) if verdict.word == judging.NOT_DECIDED else ""
+    advice = weightiest(spread.parts) if verdict.word == judging.NOT_DECIDED else ""
     return Judged(
         verdict=verdict,
         read={INSTRUMENT: [fit.lowest, fit.highest]},
