@@ -300,8 +300,8 @@ def _judge_decay(decay: float, expanded: float, limit: float, blank: Blank | Non
         f"{_number(blank.hold.decay_bar_per_min, 'bar/min', blank.uncertainty.expanded)}, "
     )
     leak, spread = blank.leak_ml_min(decay=verdict.value, expanded=verdict.uncertainty)
-    expanded = expanded_words(uncertainty=spread, unit="mL/min")
-    words += f"the unit leaks {_number(leak, 'mL/min', spread)} ±{expanded}: "
+    give_or_take = expanded_words(uncertainty=spread, unit="mL/min")
+    words += f"the unit leaks {_number(leak, 'mL/min', spread)} ±{give_or_take}: "
     return replace(verdict, sentence=words + verdict.sentence)
 
 
