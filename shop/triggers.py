@@ -24,6 +24,15 @@ class Rule:
     first: str = ""
 
 
+_KEPT: list[Rule] = []
+
+
+def told_by(error: Exception) -> str:
+    """Return what the rule that refused a write says, as a sentence; empty where none of them did."""
+    words = next((rule.words for rule in _KEPT if rule.words in str(error)), "")
+    return f"{words[:1].upper()}{words[1:]}." if words else ""
+
+
 def _statements(rule: Rule, vendor: str) -> list[str]:
     if vendor != "postgresql":
         return [
@@ -45,6 +54,7 @@ def keep_rules(app: str, rules: Sequence[Rule]) -> None:
 
     SQLite renames no table that a trigger reads, and loses the triggers of a table it rebuilds.
     """
+    _KEPT.extend(rules)
 
     def take_away(app_config: Any, using: str, **_kwargs: Any) -> None:
         if app_config.name != app:

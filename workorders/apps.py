@@ -13,7 +13,7 @@ class WorkOrdersConfig(AppConfig):
         from inventory.services import known_demand
         from shop import navigation
         from shop.calc import registry
-        from workorders import box_triggers, panels  # noqa: F401
+        from workorders import box_triggers, finding_triggers, panels  # noqa: F401
         from workorders.services import customer_merges, recalls, shortages
 
         registry.add_package(name="workorders.calc")

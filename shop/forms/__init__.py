@@ -1,5 +1,6 @@
 """The one way forms are drawn: renderer, base form and fields with their unit."""
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar
@@ -92,11 +93,17 @@ def _say_what_is_missing(field: forms.Field) -> None:
 def _error_lines(form: ShopForm) -> Iterator[ErrorLine]:
     for message in form.non_field_errors():
         yield ErrorLine("", "", str(message))
-    drawn = [field for group in form.field_groups for field in group.fields]
-    for field in [*form.hidden_fields(), *drawn]:
+    for field in form.hidden_fields():
         for message in field.errors:
-            target = "" if field.is_hidden else control_id(field)
-            yield ErrorLine(target, str(field.label), str(message))
+            yield ErrorLine("", str(field.label), str(message))
+    labels = Counter(str(field.label) for field in form.visible_fields())
+    for group in form.field_groups:
+        for field in group.fields:
+            label = str(field.label).rstrip(".")
+            # Where two groups ask for a reading each, the legend tells which.
+            named = f"{group.legend}, {label}" if group.legend and labels[label] > 1 else label
+            for message in field.errors:
+                yield ErrorLine(control_id(field), named, str(message))
 
 
 def control_id(field: BoundField) -> str:

@@ -16,6 +16,7 @@ from django.utils import timezone
 
 from shop.errors import NotAllowed, RuleBroken
 from shop.roles import may, refusal
+from shop.triggers import told_by
 
 if TYPE_CHECKING:
     from shop.models import User
@@ -114,9 +115,9 @@ def service(action: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
 def keep(row: M) -> M:
     """Check a row's fields and save it; the database checks its constraints.
 
-    Raises RuleBroken with a message per field, or with the message of the constraint that the
-    database refused. Foreign keys set from a row in hand, or read with the row, are not looked up
-    again: the database holds them.
+    Raises RuleBroken with a message per field, or with the message of the constraint or trigger
+    by which the database refused. Foreign keys set from a row in hand, or read with the row, are
+    not looked up again: the database holds them.
     """
     stored = not row._state.adding
     known = [
@@ -138,6 +139,8 @@ def keep(row: M) -> M:
             row.validate_constraints()
         except ValidationError as told:
             raise broken(told) from error
+        if words := told_by(error):
+            raise RuleBroken(words) from error
         raise
     return row
 

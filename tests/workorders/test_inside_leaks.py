@@ -8,11 +8,11 @@ from django.db import IntegrityError, transaction
 from django.urls import reverse
 
 from shop.errors import RuleBroken
-from shop.services.writing import Act
+from shop.services.writing import Act, keep
 from tests import factories
 from tests.workorders import bench as at_bench
 from tests.workorders.bench_pages import text
-from workorders.models import Finding, Signature
+from workorders.models import Finding, Signature, StepResult
 from workorders.services import teardown, testing
 from workorders.services.record import finding_record
 from workorders.services.step_results import CountEntry, ValueEntry
@@ -163,6 +163,61 @@ def test_the_database_refuses_a_leak_that_nothing_shows(bench, rebuild, seal, fi
     )  # fmt: skip
     with pytest.raises(IntegrityError, match="leak_inside_shown"), transaction.atomic():
         row.save()
+
+
+def leak(person, rebuild, place, **fields):
+    """A finding that says so, written past the services."""
+    return Finding(
+        rebuild=rebuild, position=place, condition="leaks_inside", cause="wear", action="renewed",
+        found_at=at_bench.AT, found_by=person, **fields,
+    )  # fmt: skip
+
+
+def bypassed(person, rebuild, at, drops=40):
+    """The result of a bypass step, in a test that was stopped."""
+    test = at_bench.started(person, rebuild) if at == 0 else drifted(person, rebuild)
+    step = at_bench.steps_of(test)[at]
+    at_bench.record(person, test, step, drops=CountEntry(count=drops))
+    stopped(person, test)
+    return StepResult.objects.get(step=step)
+
+
+@pytest.mark.parametrize("shown_by", ["drift", "a bypass that passed", "another unit"])
+def test_the_database_refuses_a_step_that_does_not_show_it(bench, rebuild, seal, shown_by):
+    if shown_by == "drift":
+        stopped(bench, drifted(bench, rebuild))
+        result = StepResult.objects.get(step__kind="drift")
+        assert result.verdict == "fails"
+    elif shown_by == "another unit":
+        result = bypassed(bench, at_bench.ready_rebuild(steps=(BYPASS,)), 0)
+    else:
+        result = bypassed(bench, rebuild, 1, drops=0)
+    row = leak(bench, rebuild, seal, evidence="bypass", evidence_result=result)
+    with pytest.raises(IntegrityError, match="drift does not"), transaction.atomic():
+        row.save()
+    row.condition, row.evidence, row.evidence_result = "worn", "", None
+    row.save()
+    changed = {"condition": "leaks_inside", "evidence": "bypass", "evidence_result": result}
+    with pytest.raises(IntegrityError, match="drift does not"), transaction.atomic():
+        Finding.objects.filter(pk=row.pk).update(**changed)
+
+
+def test_the_database_takes_a_bypass_step_that_failed(bench, rebuild, seal):
+    leak(bench, rebuild, seal, evidence="bypass", evidence_result=bypassed(bench, rebuild, 1)).save()
+    assert Finding.objects.filter(condition="leaks_inside").count() == 1
+
+
+def test_no_place_but_a_piston_seal_leaks_inside_whoever_writes(bench, rebuild, seal):
+    rod_seal = factories.PositionFactory(revision=rebuild.revision, code="S8", kind="rod_seal")
+    with pytest.raises(IntegrityError, match="only a piston seal"), transaction.atomic():
+        leak(bench, rebuild, rod_seal, evidence="seen", note="wet").save()
+    finding = find(bench, rebuild, seal, evidence="seen", note="lip torn")
+    finding.position = rod_seal  # as where a draft type turns out to be a known one
+    with pytest.raises(RuleBroken, match="Only a piston seal leaks inside"):
+        keep(finding)
+    seal.kind = "rod_seal"  # as on the page of the place
+    with pytest.raises(RuleBroken, match="correct the finding first"):
+        keep(seal)
 
 
 def test_the_page_of_a_failed_drift_explains_and_leads_to_the_bypass_step(client, bench, rebuild):

@@ -17,7 +17,8 @@ from workorders.views.testing import get_test
 def step_start(request: HttpRequest, pk: int, order: int) -> HttpResponse:
     """Confirm what must be so before one step, or confirm it again before it is done once more."""
     test = get_test(pk)
-    step = step_of(test, order).step
+    state = step_of(test, order)
+    step = state.step
     if test.state != PressureTest.State.RUNNING and request.method == "GET":
         return redirect(test)
     form = start_form(test, step, request.POST or None)
@@ -33,6 +34,7 @@ def step_start(request: HttpRequest, pk: int, order: int) -> HttpResponse:
         context={
             "test": test,
             "step": step,
+            "what": state.what,
             "earlier": standing_start(test, step),
             "raised": raised_sentence(test.rebuild.revision, step) if "rod_port" in form.fields else "",
         },
