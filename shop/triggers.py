@@ -78,5 +78,5 @@ def keep_rules(app: str, rules: Sequence[Rule]) -> None:
                     for statement in _statements(rule, connection.vendor):
                         cursor.execute(statement)
 
-    pre_migrate.connect(take_away, weak=False, dispatch_uid=f"{app}.triggers.take_away")
-    post_migrate.connect(install, weak=False, dispatch_uid=f"{app}.triggers.install")
+    pre_migrate.connect(take_away, weak=False, dispatch_uid=f"{app}.{rules[0].name}.take_away")
+    post_migrate.connect(install, weak=False, dispatch_uid=f"{app}.{rules[0].name}.install")

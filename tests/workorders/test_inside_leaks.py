@@ -66,7 +66,7 @@ def rebuild():
 @pytest.fixture
 def seal(rebuild):
     return factories.PositionFactory(
-        revision=rebuild.revision, code="S9", kind="piston_seal", motion="reciprocating"
+        revision=rebuild.revision, code="X9", kind="piston_seal", motion="reciprocating"
     )
 
 
@@ -147,7 +147,7 @@ def test_damage_seen_shows_it_where_it_is_said(bench, rebuild, seal):
 
 
 def test_only_a_piston_seal_leaks_inside(bench, rebuild):
-    place = factories.PositionFactory(revision=rebuild.revision, code="S8", kind="rod_seal")
+    place = factories.PositionFactory(revision=rebuild.revision, code="X8", kind="rod_seal")
     with pytest.raises(RuleBroken) as refused:
         find(bench, rebuild, place, evidence="seen", note="wet")
     assert "condition" in refused.value.fields
@@ -208,7 +208,7 @@ def test_the_database_takes_a_bypass_step_that_failed(bench, rebuild, seal):
 
 
 def test_no_place_but_a_piston_seal_leaks_inside_whoever_writes(bench, rebuild, seal):
-    rod_seal = factories.PositionFactory(revision=rebuild.revision, code="S8", kind="rod_seal")
+    rod_seal = factories.PositionFactory(revision=rebuild.revision, code="X8", kind="rod_seal")
     with pytest.raises(IntegrityError, match="only a piston seal"), transaction.atomic():
         leak(bench, rebuild, rod_seal, evidence="seen", note="wet").save()
     finding = find(bench, rebuild, seal, evidence="seen", note="lip torn")
