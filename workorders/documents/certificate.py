@@ -10,8 +10,8 @@ from workorders.documents.certificate_data import STATUS_DEFINITIONS, Certificat
 from workorders.documents.letterhead import BOX_PADDING, boxed, letterhead, replacement, small_print
 from workorders.documents.printed import day, judged, short
 from workorders.documents.sections import (
+    BUDGETS,
     acts_section,
-    budgets_run,
     cautions_line,
     charts_section,
     closing,
@@ -23,6 +23,7 @@ from workorders.documents.sections import (
     ports_section,
     positions_section,
     signature_section,
+    small_run,
 )
 from workorders.documents.sheet import (
     LABEL,
@@ -133,7 +134,7 @@ def _test(data: Certificate, width: float) -> list[Flowable]:
     rows = [row for number, step in enumerate(data.steps, 1) for row in _readings(number, step)]
     steps = grid(heads, rows, (20.5, 15, 13, 14.5, 17, 9.5, 10.5), width)
     step_notes = notes((f"Step {number}", step.note) for number, step in enumerate(data.steps, 1))
-    first = notes((f"Before step {number}", step.confirmed) for number, step in enumerate(data.steps, 1))
+    first = small_run((f"Before step {number}", step.confirmed) for number, step in enumerate(data.steps, 1))
     charts = charts_section(data.charts, width)
     return [para(statement), *steps, *step_notes, *first, *_budgets(data), *charts]
 
@@ -146,7 +147,7 @@ def _budgets(data: Certificate) -> list[Flowable]:
             if each.budget:
                 made_of = f"{each.budget}; combined {each.combined}"
                 together.setdefault(made_of, []).append(f"{number}. {each.label}")
-    return budgets_run((", ".join(names), made_of) for made_of, names in together.items())
+    return small_run(((", ".join(names), made_of) for made_of, names in together.items()), BUDGETS)
 
 
 def _readings(number: int, step: StepRow) -> Iterator[tuple[str, ...]]:

@@ -125,10 +125,15 @@ def measurements_section(measurements: Sequence[MeasurementRow], width: float) -
     return grid(heads, rows, (29, 14, 13, 22, 12, 10), width)
 
 
-def budgets_run(pairs: Iterable[tuple[str, str]]) -> list[Flowable]:
-    """Print what uncertainties are made of, one after the other; nothing without any."""
-    run = [piece for name, words in pairs for piece in ("  ", strong(f"{plain(name)}:"), f" {plain(words)}.")]
-    return [Words([BUDGETS, *run], SMALL)] if run else []
+def small_run(pairs: Iterable[tuple[str, str]], intro: str = "") -> list[Flowable]:
+    """Print sentences in one small run, each after the name of what it is about; nothing without any."""
+    run = [
+        piece
+        for name, words in pairs
+        if words
+        for piece in (" ", strong(f"{plain(name)}:"), f" {plain(words).rstrip('.')}.")
+    ]
+    return [Words([intro, *run] if intro else run[1:], SMALL)] if run else []
 
 
 def budgets_section(readings: Iterable[tuple[str, Reading]], width: float) -> list[Flowable]:
