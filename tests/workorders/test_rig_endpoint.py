@@ -3,6 +3,7 @@
 import hashlib
 import json
 import re
+from io import BytesIO
 from pathlib import Path
 
 import pytest
@@ -259,6 +260,23 @@ def test_a_file_above_the_limit_is_refused(client, settings, serial, secret, for
     else:
         answer = send_trace(client, secret, serial=serial)
     assert (answer.status_code, answer.json()["error"]) == (413, "too_large")
+    assert not StoredFile.objects.exists()
+
+
+def test_a_file_may_be_larger_than_what_a_form_may_hold(client, settings, serial, secret):
+    settings.DATA_UPLOAD_MAX_MEMORY_SIZE = 1000
+    assert send_trace(client, secret, serial=serial).status_code == 201
+    file = SimpleUploadedFile("b.csv", SLOW)
+    head = {"Authorization": f"Bearer {secret}"}
+    assert client.post(URL, {"file": file, "serial": serial}, headers=head).status_code == 201
+
+
+def test_a_body_that_broke_off_is_refused(client, serial, secret):
+    length, cut = str(len(TIGHT)), BytesIO(TIGHT[:20_000])
+    told = {"CONTENT_LENGTH": length, "wsgi.input": cut}
+    head = {"Authorization": f"Bearer {secret}"}
+    answer = client.generic("POST", f"{URL}?serial={serial}", b"", headers=head, **told)
+    assert (answer.status_code, answer.json()["error"]) == (400, "not_whole")
     assert not StoredFile.objects.exists()
 
 

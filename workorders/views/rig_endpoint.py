@@ -121,7 +121,7 @@ def _sent(request: HttpRequest) -> Sent:
     if refused := too_large(_length(request) - (ENVELOPE_BYTES if form else 0)):
         raise refused
     try:
-        data, name = _form_file(request) if form else (request.body, "")
+        data, name = _form_file(request) if form else (_body(request), "")
         given = {key: request.GET.get(key) or (request.POST.get(key) if form else "") for key in NAMES}
         name = request.GET.get("name") or name
     except RequestDataTooBig as error:
@@ -137,6 +137,14 @@ def _length(request: HttpRequest) -> int:
     told = request.META.get("CONTENT_LENGTH") or ""
     digits = told.lstrip("0")[:19]  # more says no more, and Python refuses thousands
     return int(digits) if digits.isdecimal() and digits.isascii() else 0
+
+
+def _body(request: HttpRequest) -> bytes:
+    """Read the whole body: `HttpRequest.body` would apply the limit of fields instead of that of files."""
+    data: bytes = request.read(settings.UPLOAD_LIMIT_BYTES + 1)
+    if len(data) < _length(request):
+        raise UnreadablePostError("The body is shorter than its length.")
+    return data
 
 
 def _form_file(request: HttpRequest) -> tuple[bytes, str]:
