@@ -28,6 +28,7 @@ from workorders.models import (
 )
 from workorders.services import claims, go_ahead, receiving, releasing, shipping, teardown, testing
 from workorders.services.certificate import printed_again
+from workorders.services.next_step import next_step
 from workorders.services.stages import derived_stage
 
 pytestmark = pytest.mark.django_db
@@ -272,6 +273,11 @@ def test_superseding_the_test_takes_the_release_down_and_a_new_one_can_follow(jo
     assert journey.rebuild.stage == Rebuild.Stage.ON_TEST
     assert releasing.standing_release(journey.rebuild) is None
     journey.start_test().run_steps().sign_test()
+    journey.rebuild.refresh_from_db()
+    assert releasing.standing_release(journey.rebuild) is None, "nobody has signed for the new test yet"
+    assert journey.rebuild.stage == Rebuild.Stage.ON_TEST
+    step = next_step(journey.rebuild)
+    assert (step.label, journey.released.number in step.url) == ("Release anew", True)
     again = releasing.reissue_release(act=journey.act("lead", "tested again"), release=journey.released)
     journey.rebuild.refresh_from_db()
     assert journey.rebuild.stage == Rebuild.Stage.RELEASED

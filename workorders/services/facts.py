@@ -6,7 +6,7 @@ from functools import cache
 from typing import Any
 
 from django.db import connection
-from django.db.models import Exists, OuterRef, QuerySet
+from django.db.models import Exists, F, OuterRef, QuerySet
 
 from workorders.models import (
     Finding,
@@ -21,7 +21,6 @@ from workorders.models import (
     PressureTest,
     Quote,
     Rebuild,
-    Release,
     SealFound,
     Signature,
 )
@@ -35,8 +34,7 @@ class Facts:
 
     stage: str
     packed: bool
-    has_release: bool
-    has_signed_test: bool
+    released: bool  # a release stands: it was signed after the pressure test that stands
     has_current_test: bool
     has_test: bool
     signed_received: bool
@@ -50,11 +48,6 @@ class Facts:
     has_outside_work: bool
     has_seal_found: bool
     has_hose_check: bool
-
-    @property
-    def released(self) -> bool:
-        """Whether a release stands: one was issued, and a signed pressure test stands."""
-        return self.has_release and self.has_signed_test
 
 
 def facts_of(rebuild: Rebuild) -> Facts:
@@ -106,8 +99,7 @@ def _facts_query() -> _Prepared:
     signatures = Signature.objects.filter(**of_rebuild)
     asked = [
         PackedUnit.objects.filter(**of_rebuild),
-        Release.objects.filter(**of_rebuild),
-        tests.filter(state=State.SIGNED),
+        tests.filter(state=State.SIGNED, rebuild__releases__signature__gt=F("signature")),
         tests.exclude(state=State.SUPERSEDED),
         tests,
         signatures.filter(meaning=Meaning.RECEIVED),

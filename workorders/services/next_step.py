@@ -123,5 +123,10 @@ def _testing(rebuild: Rebuild) -> NextStep:
         return NextStep("A test is running.", "test", test.get_absolute_url(), "Go on with the test")
     if test.verdict != Verdict.PASSES:
         return NextStep(AFTER_TEST[test.verdict], "test", test.get_absolute_url(), "To the test")
+    if earlier := rebuild.releases.order_by("-pk").first():
+        sentence = f"The test passed; release {earlier.number} rested on an earlier one, and is issued anew."
+        return NextStep(
+            sentence, "release", reverse("workorders:reissue", args=[earlier.number]), "Release anew"
+        )
     url = reverse("workorders:release_rebuild", args=[rebuild.pk])
     return NextStep("The test passed; the lead signs the release.", "release", url, "Release")

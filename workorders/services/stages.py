@@ -8,11 +8,15 @@ Stage = Rebuild.Stage
 
 
 def standing_release(rebuild: Rebuild) -> Release | None:
-    """Return the release that stands: the last one issued, while its pressure test stands."""
+    """Return the release that stands: the last one issued, while its pressure test stands.
+
+    A test that was signed after it, since the earlier one was set aside, asks for a release of its own.
+    """
     latest = rebuild.releases.order_by("-pk").first()
-    if latest is None or not rebuild.pressure_tests.filter(state=PressureTest.State.SIGNED).exists():
+    if latest is None:
         return None
-    return latest
+    before = {"state": PressureTest.State.SIGNED, "signature__lt": latest.signature_id}
+    return latest if rebuild.pressure_tests.filter(**before).exists() else None
 
 
 def derived_stage(rebuild: Rebuild) -> str:
