@@ -271,6 +271,31 @@ def test_a_reading_without_a_level_part_is_proposed_whole():
     assert propose_steady(time_s=time, value=0 * time).reason == "the whole file"
 
 
+@pytest.mark.parametrize(
+    ("steps", "data", "instrument", "words"),
+    [
+        (
+            (({"kind": "flow", "title": "Flow"}, ({**FLOW, "lower": 3.79},)),),
+            flow_file(),
+            meter,
+            "weighs most",
+        ),
+        (
+            ((STEP, ({**STEPS[0][1][0], "upper": 6.01},)),),
+            stroke_file(),
+            at_bench.transducer,
+            "would decide it",
+        ),
+    ],
+)
+def test_what_would_decide_a_logged_reading_is_said(bench, steps, data, instrument, words):
+    test = at_bench.started(bench, at_bench.ready_rebuild(steps=steps))
+    (limit,) = at_bench.limits_of(at_bench.steps_of(test)[0]).values()
+    outcome = offered(bench, test, limit, data, instrument()).outcome
+    assert outcome.verdict == "not_decided"
+    assert words in outcome.arithmetic
+
+
 # -- the database
 
 

@@ -2,6 +2,7 @@
 
 import json
 import uuid
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -13,7 +14,7 @@ from shop.models import StoredFile
 from shop.services.files import place_of
 from shop.services.writing import Act
 from tests.workorders import bench as at_bench
-from tests.workorders.bench_pages import send_file, shown
+from tests.workorders.bench_pages import confirm, send_file, shown
 from workorders.models import LoggerFile, Reading, Trace
 from workorders.services.logger_files import offer_file
 from workorders.services.readings import recomputed
@@ -252,3 +253,17 @@ def test_the_observation_names_the_file_by_its_digest(bench, test, limit):
     observed = Reading.objects.get(limit=limit).observed
     assert observed["sha256"] == row.file.sha256
     assert json.loads(json.dumps(observed)) == observed
+
+
+def test_a_file_with_time_stamps_is_recorded_as_it_is_shown(bench_client, bench, test, limit):
+    """A stamp has no unit to choose, so none is sent back."""
+    start = datetime(2026, 3, 4, 9, 59, 59)
+    lines = [
+        f"{start + timedelta(seconds=k):%Y-%m-%d %H:%M:%S};{7.3 - k / 60 * 0.02:.5f}" for k in range(180)
+    ]
+    data = "\n".join(["stamp;pressure [bar]", *lines, ""]).encode()
+    page = bench_client.get(send_file(bench_client, test, limit, data).url)
+    assert confirm(bench_client, page, test).status_code == 302
+    reading = Reading.objects.get(limit=limit)
+    assert reading.value == pytest.approx(0.02, abs=1e-5)
+    assert recomputed(reading).arithmetic == reading.arithmetic

@@ -12,6 +12,7 @@ from shop.errors import RuleBroken
 from shop.models import Step, StepLimit, TestPlan, TestStep
 from shop.roles import may, refusal
 from shop.views.answers import act_of, show_rule
+from workorders.calc.trace import TIME_UNITS
 from workorders.calc.verdict import DECISION_RULE
 from workorders.documents import cautions
 from workorders.forms.step import ChoicesForm, StepForm, UploadForm, initial_of
@@ -221,7 +222,8 @@ def shown_values(proposal: Proposal) -> dict[str, Any]:
         "start": round(fit.start_s, 9),
         "end": round(fit.end_s, 9),
         "time": mapping.time_column,
-        "time_unit": mapping.time_unit,
+        # Time stamps have no unit to choose.
+        "time_unit": mapping.time_unit if mapping.time_unit in TIME_UNITS else None,
         "pressure": mapping.pressure_column,
         "pressure_unit": mapping.pressure_unit,
         "channel": mapping.channel_column,

@@ -113,7 +113,12 @@ def _logged(limit: StepLimit, fit: StrokesFit, gauge: Gauge) -> Judged:
     if verdict.word == judging.NOT_DECIDED and limit.figure != StepLimit.Figure.STICK_SLIP:
         repeats = dict(spread.parts).get("repeats", 0.0)
         found = deciding_reading(
-            value=value, gauge=gauge, lower=limit.lower, upper=limit.upper, repeats=repeats
+            value=value,
+            gauge=gauge,
+            lower=limit.lower,
+            upper=limit.upper,
+            repeats=repeats,
+            unit=limit.unit,
         )
         advice = f"; {found.sentence}"
     return Judged(
