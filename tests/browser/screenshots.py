@@ -85,6 +85,23 @@ def pressure_test(page: Page, address: str) -> None:
     raise LookupError("No shipped unit of the demo has a test with a chart.")
 
 
+def trace(page: Page, address: str) -> None:
+    """The chart of a hold, to be looked into."""
+    for link in shipped_units(page, address):
+        page.goto(link)
+        tests = page.get_by_role("link", name="See readings and chart")
+        if not tests.count():
+            continue
+        tests.first.click()
+        whole = page.get_by_role("link", name=re.compile("^All of "))
+        if whole.count():
+            whole.first.click()
+            page.locator(".trace-plot canvas").wait_for()
+            page.wait_for_function("() => !document.querySelector('.trace-live').hasAttribute('aria-busy')")
+            return
+    raise LookupError("No shipped unit of the demo has a logged hold.")
+
+
 def labels(page: Page, address: str) -> None:
     """The labels of a unit, on each stock."""
     page.goto(unit_in_warranty(page, address))
@@ -129,6 +146,7 @@ PICTURES = {
     "home": (home, 1280, 800),
     "teardown": (teardown, 820, 1180),
     "test": (pressure_test, 1280, 1000),
+    "trace": (trace, 1280, 900),
     "labels": (labels, 1280, 800),
     "rig": (rig, 1280, 1160),
     "sheet": (sheet, 1280, 905),
