@@ -132,11 +132,14 @@ def _test(data: Certificate, width: float) -> list[Flowable]:
     )
     heads = ("Step", "Reading", "Value", "Uncertainty", "Limit", "Verdict", "Instrument")
     rows = [row for number, step in enumerate(data.steps, 1) for row in _readings(number, step)]
-    steps = grid(heads, rows, (20.5, 15, 13, 14.5, 17, 9.5, 10.5), width)
+    made_of = _budgets(data)
+    # Certificates issued before uncertainties were told in parts print again as they were.
+    shares = (20.5, 15, 13, 14.5, 17, 9.5, 10.5) if made_of else (22, 15.5, 13, 14.5, 17, 9.5, 8.5)
+    steps = grid(heads, rows, shares, width)
     step_notes = notes((f"Step {number}", step.note) for number, step in enumerate(data.steps, 1))
     first = small_run((f"Before step {number}", step.confirmed) for number, step in enumerate(data.steps, 1))
     charts = charts_section(data.charts, width)
-    return [para(statement), *steps, *step_notes, *first, *_budgets(data), *charts]
+    return [para(statement), *steps, *step_notes, *first, *made_of, *charts]
 
 
 def _budgets(data: Certificate) -> list[Flowable]:
