@@ -17,7 +17,7 @@ from tests.factories import NOW, RebuildFactory, UnitFactory
 from tests.workorders import bench as at_bench
 from tests.workorders.rigs import SLOW, TIGHT, URL, at_the_hold, make_rig, send_trace
 from workorders.models import LoggerFile, RigFile, RigRefusal, RigToken
-from workorders.services import rig_files, rig_sends, rigs
+from workorders.services import rig_files, rig_sends, rigs, trace_sources
 from workorders.services.testing import sign_test
 
 pytestmark = pytest.mark.django_db
@@ -269,6 +269,17 @@ def test_a_file_may_be_larger_than_what_a_form_may_hold(client, settings, serial
     file = SimpleUploadedFile("b.csv", SLOW)
     head = {"Authorization": f"Bearer {secret}"}
     assert client.post(URL, {"file": file, "serial": serial}, headers=head).status_code == 201
+
+
+def test_the_columns_of_a_long_file_are_kept_on_disk_and_read_once(client, serial, secret, monkeypatch):
+    monkeypatch.setattr(trace_sources, "LONG_BYTES", 1000)
+    monkeypatch.setattr(trace_sources, "source_of", None)  # it would stay in memory
+    assert send_trace(client, secret, serial=serial).status_code == 201
+    folder = trace_sources.kept_folder(trace_sources.columns_folder(), hashlib.sha256(TIGHT).hexdigest())
+    assert folder.exists()
+    monkeypatch.setattr(trace_sources, "read_source", None)
+    shown = trace_sources.stored_source(LoggerFile.objects.get().file)
+    assert len(shown.columns[0].values) == len(TIGHT.splitlines())
 
 
 def test_a_body_that_broke_off_is_refused(client, serial, secret):

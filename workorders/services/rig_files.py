@@ -37,7 +37,7 @@ from workorders.services.rig_sends import (
 )
 from workorders.services.rigs import stands_for
 from workorders.services.running import progress_of
-from workorders.services.trace_sources import source_of, store_upload
+from workorders.services.trace_sources import source_from, store_upload
 
 # A logger that tries again every few seconds is listed once in this time with the same refusal.
 SAME_REFUSAL = timedelta(minutes=10)
@@ -213,7 +213,7 @@ def give_to_step(
 
 
 def _mapping_for(rig: Rig, instrument: Instrument, data: bytes) -> TraceMapping | None:
-    trace, _remembered = read_file(instrument, source_of(data))
+    trace, _remembered = read_file(instrument, source_from(data))
     channel = rig.channels.select_related("instrument").filter(instrument=instrument).first()
     return column_mapping(channel, trace)[0]
 

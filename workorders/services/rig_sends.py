@@ -14,7 +14,7 @@ from workorders.services.logger_files import read_file, takes_file
 from workorders.services.running import progress_of
 from workorders.services.standing import current_test
 from workorders.services.testing import approved_plan
-from workorders.services.trace_sources import source_of
+from workorders.services.trace_sources import source_from
 from workorders.services.ways import way_of
 
 MOST_CHARACTERS = 60  # of one parameter
@@ -99,7 +99,7 @@ def read_sent(rig: Rig, sent: Sent) -> Read:
     channel, because = _channel(rig, sent.instrument)
     instrument = channel.instrument if channel else None
     try:
-        trace, _remembered = read_file(instrument or Instrument(), source_of(sent.data))
+        trace, _remembered = read_file(instrument or Instrument(), source_from(sent.data))
         mapping, missing = column_mapping(channel, trace)
         if mapping:
             trace = trace.with_mapping(mapping)

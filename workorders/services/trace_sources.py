@@ -1,5 +1,7 @@
 """The columns of logger files: read once, kept while they are of use, and always possible to read again."""
 
+import hashlib
+from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -58,14 +60,21 @@ def stored_source(file: StoredFile, *, checked: bool = True) -> Source:
             return found
     if not is_long(file.size_bytes):
         return source_of(read_bytes(file))
-    return _long_source(checked_path(file), file.sha256)
+    return _long_source(checked_path(file).read_bytes, file.sha256)
 
 
-def _long_source(path: Path, sha256: str) -> Source:
+def source_from(data: bytes) -> Source:
+    """Read a file held in memory; the columns of a long one are kept on disk. Raises TraceError."""
+    if not is_long(len(data)):
+        return source_of(data)
+    return _long_source(lambda: data, hashlib.sha256(data).hexdigest())
+
+
+def _long_source(read: Callable[[], bytes], sha256: str) -> Source:
     folder = kept_folder(columns_folder(), sha256)
     found = kept_source(folder, checked=True)
     if found is None:
-        data = path.read_bytes()
+        data = read()
         found = read_source(data=data, max_bytes=max(len(data), 1))
         keep_source(folder, found)
         drop_unused(columns_folder(), most_bytes=MOST_KEPT_BYTES)
@@ -90,11 +99,11 @@ def read_ahead(upload: "UploadedFile[Any]") -> Source:
     """Read an uploaded file, so that a write after it need not; raises TraceError."""
     path = path_of(upload)
     if path and is_long(path.stat().st_size):
-        return _long_source(path, digest_of(path))
+        return _long_source(path.read_bytes, digest_of(path))
     upload.seek(0)
     data = upload.read()
     upload.seek(0)
-    return source_of(data)
+    return source_from(data)
 
 
 def store_upload(*, act: Act, upload: "UploadedFile[Any]") -> StoredFile:
