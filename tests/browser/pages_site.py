@@ -68,7 +68,6 @@ class Site:
         for context in self.contexts.values():
             self.watch.over(context)
         self.pages = {role: context.new_page() for role, context in self.contexts.items()}
-        self.judged = {}
 
     def open(self, address, role=LEAD, status=200):
         page = self.pages[role]
@@ -79,15 +78,21 @@ class Site:
         assert "/sign-in/" not in page.url or role == NOBODY, f"{address} asks {role} to sign in"
         return page
 
-    def once(self, page, turn):
-        """Judge the page on a tablet, by axe in every third turn; the very same document only once."""
-        told = PASSING.sub("", page.content())
-        if told not in self.judged:
-            looks.arm(page)
-            rules_at = (820,) if turn % 3 == 0 else ()
-            found = looks.measured(page, "headings") + looks.faults_at(page, 820, "light", rules_at)
-            self.judged[told] = found
-        return self.judged[told]
+    def is_as_for_the_lead(self, address, role):
+        """Whether a role is shown below the header what the lead is shown, whose pages are judged elsewhere."""
+        return self.main_of(address, role) == self.main_of(address, LEAD)
+
+    def main_of(self, address, role):
+        """Return the document of a page from its main part on, without what differs at each showing."""
+        answer = self.contexts[role].request.get(self.server.url + address)
+        assert answer.status == 200, f"{address} gave {role} {answer.status}"
+        return PASSING.sub("", answer.text()).partition("<main")[2]
+
+    def on_a_tablet(self, page, turn):
+        """Judge the page on a tablet, by axe in every other turn."""
+        looks.arm(page)
+        rules_at = (820,) if turn % 2 == 0 else ()
+        return looks.measured(page, "headings") + looks.faults_at(page, 820, "light", rules_at)
 
     def faults(self, found):
         """Add what the consoles said since the last call."""
