@@ -79,7 +79,7 @@ class Site:
         return page
 
     def is_as_for_the_lead(self, address, role):
-        """Whether a role is shown below the header what the lead is shown, whose pages are judged elsewhere."""
+        """Whether a role sees below the header what the lead sees, whose pages are judged elsewhere."""
         return self.main_of(address, role) == self.main_of(address, LEAD)
 
     def main_of(self, address, role):
