@@ -263,6 +263,8 @@ def test_a_file_with_time_stamps_is_recorded_as_it_is_shown(bench_client, bench,
     ]
     data = "\n".join(["stamp;pressure [bar]", *lines, ""]).encode()
     page = bench_client.get(send_file(bench_client, test, limit, data).url)
+    assert 'value="None"' not in page.content.decode()
+    assert None not in dict(shown(page).hidden).values()
     assert confirm(bench_client, page, test).status_code == 302
     reading = Reading.objects.get(limit=limit)
     assert reading.value == pytest.approx(0.02, abs=1e-5)

@@ -188,7 +188,7 @@ def shown_file(
     values = {name: value for name, value in shown_values(proposal).items() if name in asked.fields}
     values |= asked.blank_values()
     form = ChoicesForm(limit=limit, blanks=blanks, columns=columns_of(proposal), initial=values)
-    hidden = [(form.add_prefix(name), value) for name, value in values.items()]
+    hidden = [(form.add_prefix(name), value) for name, value in values.items() if value is not None]
     return ShownFile(limit=limit, logger_file=row, form=form, proposal=proposal, hidden=hidden)
 
 
