@@ -227,10 +227,8 @@ def temperature_corrected_decay(
     (17.1, -0.185)
     """
     constants = OILS[oil]
-    per_k = 10 * constants.modulus_mpa * constants.expansion_per_k
+    per_k = rise_bar_per_k(oil=oil, volume_ml=volume_ml, compliance_ml_per_bar=compliance_ml_per_bar)
     measured = volume_ml is not None and compliance_ml_per_bar is not None
-    if volume_ml is not None and compliance_ml_per_bar is not None:
-        per_k = constants.expansion_per_k * volume_ml / compliance_ml_per_bar
     thermal = per_k * temperature_change_k * 60 / duration_s
     named = _NAMED.format(
         oil=oil, modulus=constants.modulus_mpa, expansion=constants.expansion_per_k, per_k=per_k
@@ -247,6 +245,42 @@ def temperature_corrected_decay(
         warnings=(named, *(() if measured else (_RIGID,)), _OWN),
         sources=(_LEE, _GUM),
     )
+
+
+def rise_bar_per_k(
+    *, oil: str, volume_ml: float | None = None, compliance_ml_per_bar: float | None = None
+) -> float:
+    """Rise of a shut-in pressure for each K.
+
+    Parameters
+    ----------
+    oil : str
+        Key of ``OILS`` [-].
+    volume_ml, compliance_ml_per_bar : float, optional
+        Oil shut in and measured compliance, both above 0; together they go before the bulk modulus
+        [mL, mL/bar].
+
+    Returns
+    -------
+    float
+        The rise [bar/K].
+
+    Raises
+    ------
+    ValueError
+        A volume or a compliance that is not above 0.
+
+    Examples
+    --------
+    >>> round(rise_bar_per_k(oil="mineral oil, MIL-H-5606"), 1)
+    14.8
+    """
+    constants = OILS[oil]
+    if volume_ml is None or compliance_ml_per_bar is None:
+        return 10 * constants.modulus_mpa * constants.expansion_per_k
+    if not (volume_ml > 0 and compliance_ml_per_bar > 0):
+        raise ValueError("the oil shut in and the compliance must be above 0")
+    return constants.expansion_per_k * volume_ml / compliance_ml_per_bar
 
 
 def at_one_temperature(*, pressure_bar: Floats, temperature_c: Floats, bar_per_k: float) -> Floats:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 from workorders.calc.blank import Blank
 from workorders.calc.hold import S_PER_MIN, HoldFit, is_emptying
+from workorders.calc.thermal_hold import ThermalHold
 from workorders.calc.uncertainty import Gauge, HandHold, slope_uncertainty
 
 PASSES = "passes"
@@ -104,6 +105,7 @@ def judge_hold(
     limit_bar_per_min: float,
     correlated: bool = True,
     blank: Blank | None = None,
+    thermal: ThermalHold | None = None,
 ) -> Verdict:
     """Judge the decay of a logged hold against its limit.
 
@@ -119,6 +121,8 @@ def judge_hold(
         As `workorders.calc.uncertainty.slope_uncertainty` [-].
     blank : Blank, optional
         Check of the blanked rig, the share of which is taken off a straight hold [bar/min].
+    thermal : ThermalHold, optional
+        The same hold at one temperature, which is judged in its place [bar/min].
 
     Returns
     -------
@@ -133,8 +137,12 @@ def judge_hold(
         As `judge`.
     """
     # What is alike in the residuals of a bent trace is the bend itself, which the words say.
+    if thermal:
+        hold = thermal.hold
     alike = correlated and hold.straight
     uncertainty = slope_uncertainty(hold=hold, gauge=gauge, correlated=alike).expanded
+    if thermal:
+        uncertainty = math.hypot(uncertainty, thermal.expanded_bar_per_min)
     if hold.straight:
         return _judge_decay(hold.decay_bar_per_min, uncertainty, limit_bar_per_min, blank)
     average = (hold.first_bar - hold.last_bar) / hold.duration_s * S_PER_MIN

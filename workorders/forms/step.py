@@ -11,10 +11,11 @@ from shop.forms import ShopForm, number_field
 from shop.models import StepLimit
 from workorders.calc.trace import PRESSURE_UNITS, TIME_UNITS, TraceMapping
 from workorders.forms.asked import field_of
+from workorders.forms.thermal import EMPTY_COLUMN, LEGEND, THERMAL, thermal_entry, thermal_fields
 from workorders.models import LoggerFile, StepResult
 from workorders.services.logger_files import Choices, Proposal
 from workorders.services.readings import field_name
-from workorders.services.step_results import BlankEntry, Entry, TraceEntry
+from workorders.services.step_results import BlankEntry, Entry, ThermalEntry, TraceEntry
 from workorders.services.ways import way_of
 from workorders.services.ways.base import INSTRUMENT
 from workorders.services.ways.hold import BLANK_ASKS, blank_entry
@@ -92,6 +93,7 @@ def _from_file(proposal: Proposal) -> TraceEntry:
         window_start_s=fit.start_s,
         window_end_s=fit.end_s,
         blank=proposal.blank,
+        thermal=proposal.thermal,
     )
 
 
@@ -100,7 +102,7 @@ def initial_of(result: StepResult | None) -> dict[str, Any]:
     initial: dict[str, Any] = {"note": result.note} if result else {}
     for reading in result.readings.all() if result else ():
         observed = reading.observed
-        seen = {name: value for name, value in observed.items() if name not in ("blank", "sha256")}
+        seen = {name: value for name, value in observed.items() if name not in ("blank", "sha256", "thermal")}
         seen |= {f"blank_{part}": value for part, value in (observed.get("blank") or {}).items()}
         counts = observed.get("counts_per_ml") or ()
         seen |= dict(zip(("count_4um", "count_6um", "count_14um"), counts, strict=False))
@@ -219,7 +221,7 @@ class UploadForm(_MappingForm):
 
 
 class ChoicesForm(_MappingForm):
-    """Window and columns of a logger file that is shown for confirmation, and the blanked rig."""
+    """Window and columns of a logger file that is shown for confirmation, the blanked rig, the oil."""
 
     file = forms.IntegerField(widget=forms.HiddenInput)
     start = number_field("Window from", unit="s", required=False)
@@ -227,15 +229,22 @@ class ChoicesForm(_MappingForm):
     field_order = ["file", "start", "end"]
 
     def __init__(
-        self, *args: Any, limit: StepLimit, blanks: Sequence[LoggerFile] = (), **kwargs: Any
+        self,
+        *args: Any,
+        limit: StepLimit,
+        blanks: Sequence[LoggerFile] = (),
+        temperatures: Sequence[tuple[int, str]] = COLUMNS,
+        **kwargs: Any,
     ) -> None:
         self.blank_files = {row.pk: row for row in blanks}
-        # The blanked rig counts in the verdict as it would be, so it is asked here and not below.
+        # What changes the verdict as it would be is asked here and not below.
         if way_of(limit).takes_blank:
             check = ["blank_file", *(ask.part for ask in BLANK_ASKS)]
-            self.groups = [(_blank_legend(limit).capitalize(), check)]  # type: ignore[misc]
             file = {"blank_file": self._blank_file(blanks)}
-            self.base_fields = {**type(self).base_fields, **file, **_blank_fields()}  # type: ignore[misc]
+            thermal = thermal_fields(temperatures) if temperatures else {}
+            groups = [(_blank_legend(limit).capitalize(), check), (LEGEND, list(thermal))]
+            self.groups = [group for group in groups if group[1]]  # type: ignore[misc]
+            self.base_fields = {**type(self).base_fields, **thermal, **file, **_blank_fields()}  # type: ignore[misc]
         super().__init__(*args, limit=limit, **kwargs)
 
     def _blank_file(self, blanks: Sequence[LoggerFile]) -> forms.Field:
@@ -253,20 +262,30 @@ class ChoicesForm(_MappingForm):
         return field
 
     def clean(self) -> dict[str, Any]:
-        """Refuse a check of the blanked rig with figures missing."""
+        """Refuse a check of the blanked rig, and a temperature, with figures missing."""
         cleaned = super().clean() or self.cleaned_data
         self.blank: BlankEntry | None = None
+        self.thermal: ThermalEntry | None = None
         try:
             file = self.blank_files.get(cleaned.get("blank_file") or 0)
             self.blank = blank_entry({**cleaned, "blank_file": file}.get)
+            self.thermal = thermal_entry(cleaned)
         except RuleBroken as error:
             for name, text in error.fields.items():
                 self.add_error(name, text)
         return cleaned
 
-    def blank_values(self) -> dict[str, str]:
-        """Return the check of the blanked rig as it was typed, by field."""
-        asked = ["blank_file", *(ask.part for ask in BLANK_ASKS)]
+    def offer_temperatures(self, columns: Sequence[tuple[int, str]]) -> None:
+        """Offer the temperatures of a file; where it has none, nothing is asked about the oil."""
+        for name in THERMAL if not columns else ():
+            self.fields.pop(name, None)
+        field = self.fields.get("oil_column")
+        if isinstance(field, forms.ChoiceField):
+            field.choices = [EMPTY_COLUMN, *columns]
+
+    def typed_values(self) -> dict[str, str]:
+        """Return the check of the blanked rig and the temperature as they were typed, by field."""
+        asked = ["blank_file", *(ask.part for ask in BLANK_ASKS), *THERMAL]
         typed = {name: self.data.get(self.add_prefix(name), "") for name in asked}
         return {name: str(value) for name, value in typed.items() if value}
 
@@ -279,4 +298,5 @@ class ChoicesForm(_MappingForm):
             start_s=None if start is None else float(start),
             end_s=None if end is None else float(end),
             blank=self.blank,
+            thermal=self.thermal,
         )

@@ -37,6 +37,25 @@ class BlankEntry:
 
 
 @dataclass(frozen=True, kw_only=True)
+class ThermalEntry:
+    """The temperature of the oil during a logged hold: how the decay is brought to one temperature.
+
+    ``oil`` names the constants that are used, or is ``NOT_THE_OIL``: the file's temperature is another
+    one, and nothing is taken off. ``column`` counts from 0; None where the file has one temperature.
+    ``error_k`` is the expanded uncertainty of the change over the window, k = 2. ``volume_ml`` is the
+    oil shut in, which counts beside a measured compliance of rig and unit.
+    """
+
+    oil: str
+    column: int | None = None
+    error_k: float = 0.0
+    volume_ml: float | None = None
+
+
+NOT_THE_OIL = "not the oil"
+
+
+@dataclass(frozen=True, kw_only=True)
 class HandHoldEntry:
     """A hold read by hand: pressure at its start and its end, and the time between."""
 
@@ -56,6 +75,7 @@ class TraceEntry:
     window_start_s: float
     window_end_s: float
     blank: BlankEntry | None = None
+    thermal: ThermalEntry | None = None
 
     @property
     def instrument(self) -> Instrument:

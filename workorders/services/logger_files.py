@@ -13,7 +13,7 @@ from workorders.calc import trace as logged
 from workorders.calc.hold import EVALUATION
 from workorders.calc.trace import Source, TraceError, TraceMapping, trace_of
 from workorders.models import Instrument, LoggerFile, PressureTest
-from workorders.services.entries import BlankEntry
+from workorders.services.entries import BlankEntry, ThermalEntry
 from workorders.services.instruments import shop_day
 from workorders.services.readings import (
     Evaluated,
@@ -28,6 +28,7 @@ from workorders.services.running import running_test, step_in_turn
 from workorders.services.trace_sources import read_ahead, store_upload, stored_source
 from workorders.services.ways import way_of
 from workorders.services.ways.hold import observed_blank
+from workorders.services.ways.thermal import observed_thermal
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -35,7 +36,7 @@ class Proposal:
     """How a logger file would be read, and what the reading would come to.
 
     ``window`` says why this window is proposed; empty where a person chose it. ``blank`` is the check
-    of the blanked rig that was taken off.
+    of the blanked rig that was taken off, ``thermal`` what was said of the temperature.
     """
 
     logger_file: LoggerFile
@@ -44,6 +45,7 @@ class Proposal:
     remembered: bool
     window: str = ""
     blank: BlankEntry | None = None
+    thermal: ThermalEntry | None = None
 
     @property
     def trace(self) -> logged.Trace:
@@ -55,13 +57,15 @@ class Proposal:
 class Choices:
     """What a person chose of a reading; what is None is proposed from the file.
 
-    ``blank`` is the check of the blanked rig, which is never proposed.
+    ``blank`` is the check of the blanked rig and ``thermal`` what is done about the temperature in the
+    file; neither is ever proposed.
     """
 
     mapping: TraceMapping | None = None
     start_s: float | None = None
     end_s: float | None = None
     blank: BlankEntry | None = None
+    thermal: ThermalEntry | None = None
 
 
 def read_file(
@@ -181,6 +185,8 @@ def propose(logger_file: LoggerFile, choices: Choices, act: Act) -> Proposal:
     observed = {"instrument": instrument_facts(instrument, shop_day(act)), "evaluation": EVALUATION}
     if choices.blank:
         observed["blank"] = observed_blank(choices.blank, evaluated.blank)
+    if choices.thermal:
+        observed["thermal"] = observed_thermal(choices.thermal)
     return Proposal(
         logger_file=logger_file,
         evaluated=evaluated,
@@ -188,4 +194,5 @@ def propose(logger_file: LoggerFile, choices: Choices, act: Act) -> Proposal:
         remembered=remembered,
         window=window.reason,
         blank=choices.blank,
+        thermal=choices.thermal,
     )

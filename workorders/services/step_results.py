@@ -23,6 +23,7 @@ from workorders.services.entries import (
     HandHoldEntry,
     SteadyEntry,
     SwingEntry,
+    ThermalEntry,
     TraceEntry,
     ValueEntry,
     WitnessEntry,
@@ -44,6 +45,7 @@ from workorders.services.trace_sources import stored_trace
 from workorders.services.ways import way_of
 from workorders.services.ways.base import INSTRUMENT
 from workorders.services.ways.hold import observed_blank
+from workorders.services.ways.thermal import observed_thermal
 
 __all__ = [
     "BlankEntry",
@@ -54,6 +56,7 @@ __all__ = [
     "HandHoldEntry",
     "SteadyEntry",
     "SwingEntry",
+    "ThermalEntry",
     "TraceEntry",
     "ValueEntry",
     "WitnessEntry",
@@ -146,6 +149,8 @@ def _judged(
                 limit, evaluated, _of_test(limit, entry.blank.logger_file, test), entry.instrument
             )
         observed |= {"sha256": entry.logger_file.file.sha256}
+        if entry.thermal:
+            observed["thermal"] = observed_thermal(entry.thermal)
     else:
         observed |= {name: value for name, value in vars(entry).items() if _is_raw(name, value)}
     blank = _blank(limit, entry)

@@ -33,6 +33,7 @@ from workorders.services.step_start import (
 )
 from workorders.services.traces import Chart, chart_of
 from workorders.services.ways import way_of
+from workorders.services.ways.thermal import temperatures
 from workorders.views.rig_parts import shown_for_test
 from workorders.views.technique import panels_of
 
@@ -186,8 +187,14 @@ def shown_file(
             limit=limit, logger_file=row, form=_bound(request, row, asked), proposal=None, hidden=[]
         )
     values = {name: value for name, value in shown_values(proposal).items() if name in asked.fields}
-    values |= asked.blank_values()
-    form = ChoicesForm(limit=limit, blanks=blanks, columns=columns_of(proposal), initial=values)
+    values |= asked.typed_values()
+    form = ChoicesForm(
+        limit=limit,
+        blanks=blanks,
+        columns=columns_of(proposal),
+        temperatures=temperatures_of(proposal),
+        initial=values,
+    )
     hidden = [(form.add_prefix(name), value) for name, value in values.items() if value is not None]
     return ShownFile(limit=limit, logger_file=row, form=form, proposal=proposal, hidden=hidden)
 
@@ -205,13 +212,20 @@ def _proposal(request: HttpRequest, row: LoggerFile, asked: ChoicesForm, choices
 def _bound(request: HttpRequest, row: LoggerFile, asked: ChoicesForm) -> ChoicesForm:
     """Offer the file's own columns in a form that carries errors."""
     with suppress(RuleBroken):
-        asked.offer(columns_of(propose(row, Choices(), act_of(request))))
+        proposal = propose(row, Choices(), act_of(request))
+        asked.offer(columns_of(proposal))
+        asked.offer_temperatures(temperatures_of(proposal))
     return asked
 
 
 def columns_of(proposal: Proposal) -> list[tuple[int, str]]:
     """Return the columns of a file, to be chosen from."""
     return [(column.index, column.label) for column in proposal.trace.columns]
+
+
+def temperatures_of(proposal: Proposal) -> list[tuple[int, str]]:
+    """Return the columns of a file that are temperatures, to be chosen from."""
+    return [(column.index, column.label) for column in temperatures(proposal.trace)]
 
 
 def shown_values(proposal: Proposal) -> dict[str, Any]:

@@ -13,6 +13,7 @@ from workorders.calc.deciding import deciding_hold
 from workorders.calc.hold import HoldFit, evaluate_hold
 from workorders.calc.hold_window import HoldWindow
 from workorders.calc.rig import rig_compliance
+from workorders.calc.thermal_hold import ThermalHold
 from workorders.calc.trace import Trace
 from workorders.calc.trace_report import chosen_window, temperature_bend
 from workorders.calc.uncertainty import Gauge, HandHold, Uncertainty, hand_hold, slope_uncertainty
@@ -31,6 +32,7 @@ from workorders.services.ways.base import (
     gauge_of,
     instrument_ask,
 )
+from workorders.services.ways.thermal import hidden, thermal_hold, thermal_words
 
 DECAY_UNIT = "bar/min"
 BLANK_ASKS: tuple[Ask, ...] = (
@@ -148,24 +150,39 @@ class Hold(Way):
 
 
 def _logged(limit: StepLimit, upper: float, observed: Observed, evaluated: Evaluated, gauge: Gauge) -> Judged:
-    fit, second = evaluated.hold, evaluation_of(observed) >= 2
+    measured, second = evaluated.hold, evaluation_of(observed) >= 2
+    thermal = thermal_hold(observed, evaluated)
+    fit = thermal.hold if thermal else measured
     logged = evaluated.blank.hold if evaluated.blank else None
-    blank = _blank(observed, gauge, fit.first_bar, logged)
+    blank = _blank(observed, gauge, measured.first_bar, logged)
     verdict = judging.judge_hold(
-        hold=fit, gauge=gauge, limit_bar_per_min=upper, correlated=second, blank=blank
+        hold=measured, gauge=gauge, limit_bar_per_min=upper, correlated=second, blank=blank, thermal=thermal
     )
     time, pressure = evaluated.trace.time_s, evaluated.trace.pressure_bar
     inside = pressure[(time >= fit.start_s) & (time <= fit.end_s)]
     worth = f", worth {fit.effective_n:.0f} independent ones," if second else ""
     own = slope_uncertainty(hold=fit, gauge=gauge, correlated=second and fit.straight)
+    short = _short_of_plan(limit, gauge, start_bar=measured.first_bar, duration_s=fit.duration_s)
+    adds, may_hide = hidden(observed, evaluated)
+    near = verdict.value + adds + verdict.uncertainty > upper if adds > 0 else False
+    advice = _thermal_advice(verdict, adds, may_hide, upper)
+    if fit.straight and not advice:
+        advice = _advice(verdict, observed, thermal or fit, gauge, upper, blank)
     return Judged(
         verdict=verdict,
         read={INSTRUMENT: [float(inside.min()), float(inside.max()), *_blank_read(observed, logged)]},
-        parts=_parts(own, blank if fit.straight else None),
-        words=f"{fit.n} samples{worth} from {fit.start_s:.1f} to {fit.end_s:.1f} s: ",
-        advice=_advice(verdict, observed, fit, gauge, upper, blank) if fit.straight else "",
-        short=_short_of_plan(limit, gauge, start_bar=fit.first_bar, duration_s=fit.duration_s),
+        parts=(*_parts(own, blank if fit.straight else None), *(thermal.parts if thermal else ())),
+        words=f"{fit.n} samples{worth} from {fit.start_s:.1f} to {fit.end_s:.1f} s: "
+        f"{thermal_words(thermal, measured)}",
+        advice=advice,
+        short=" and ".join(one for one in (short, may_hide if near else "") if one),
     )
+
+
+def _thermal_advice(verdict: judging.Verdict, adds: float, words: str, upper: float) -> str:
+    """Say that a hold that fails may fail for oil that cooled; empty where that alone cannot be."""
+    looks_so = verdict.word == judging.FAILS and adds < 0
+    return f"; {words}" if looks_so and verdict.value + adds - verdict.uncertainty <= upper else ""
 
 
 def _by_hand(limit: StepLimit, upper: float, observed: Observed, gauge: Gauge) -> Judged:
@@ -190,7 +207,7 @@ def _parts(own: Uncertainty, blank: Blank | None) -> tuple[tuple[str, float], ..
 def _advice(
     verdict: judging.Verdict,
     observed: Observed,
-    hold: HoldFit | HandHold,
+    hold: HoldFit | HandHold | ThermalHold,
     gauge: Gauge,
     upper: float,
     blank: Blank | None,
@@ -199,6 +216,8 @@ def _advice(
     evaluation = evaluation_of(observed)
     if verdict.word != judging.NOT_DECIDED or evaluation < 2 or (blank and evaluation < 3):
         return ""
+    if isinstance(hold, ThermalHold):
+        return "; a hold whose temperature has settled first would decide it, if it is long enough"
     return f"; {deciding_hold(hold=hold, gauge=gauge, limit_bar_per_min=upper, blank=blank).sentence}"
 
 
