@@ -250,9 +250,9 @@ def test_nothing_is_asked_about_oil_where_the_file_has_no_temperature(client, be
     client.force_login(bench)
     limit = at_bench.limits_of(at_bench.steps_of(test)[2])["decay"]
     page = client.get(send_file(client, test, limit, "hold_tight.csv").url)
-    assert "Oil shut in" not in text(page)
+    assert "The oil shut in is" not in text(page)
     wrong = client.get(
         page.request["PATH_INFO"],
         {f"r{limit.pk}-file": shown(page).logger_file.pk, f"r{limit.pk}-start": "x"},
     )
-    assert "Oil shut in" not in text(wrong)
+    assert "The oil shut in is" not in text(wrong)

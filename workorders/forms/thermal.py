@@ -18,7 +18,9 @@ LEGEND = "The temperature in the file"
 def thermal_fields(columns: Sequence[tuple[int, str]]) -> dict[str, forms.Field]:
     """Return the fields about the temperature; ``columns`` are those of the file that are one."""
     return {
-        "oil": forms.ChoiceField(label="Oil shut in", choices=OIL_CHOICES, required=False, help_text=CAUTION),
+        "oil": forms.ChoiceField(
+            label="The oil shut in is", choices=OIL_CHOICES, required=False, help_text=CAUTION
+        ),
         "oil_column": forms.TypedChoiceField(
             label="Its temperature is in",
             choices=[EMPTY_COLUMN, *columns],
