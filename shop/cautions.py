@@ -75,3 +75,24 @@ TEST_VOLTAGE = Caution(
     short="disconnect supply and electronics, touch nothing while it is on, discharge afterwards",
     source=COMMON,
 )
+HOT_COIL = Caution(
+    hazard="Hot coil",
+    text="A coil that is held on heats up within minutes, and sooner without its plunger: burns and melted "
+    "windings. Keep each pull short, let it cool between, and never switch it on outside its valve.",
+    short="keep each pull short, let it cool, never switch it on outside its valve",
+    source=COMMON,
+)
+BRUSH_SPRINGS = Caution(
+    hazard="Springs and brush dust",
+    text="Brush springs snap back when the holder is opened, and carbon dust conducts and harms lungs. Wear "
+    "eye protection, take the dust away with a vacuum cleaner, and do not blow it out with air.",
+    short="wear eye protection, vacuum the dust, do not blow it out with air",
+    source=COMMON,
+)
+HOT_OIL = Caution(
+    hazard="Hot oil",
+    text="Oil from a unit that has just run can burn. Take the sample without pressure, from a port made for "
+    "it or from the tank, never from a fitting that is cracked open.",
+    short="take the sample without pressure, never from a fitting that is cracked open",
+    source=COMMON,
+)

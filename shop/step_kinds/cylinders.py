@@ -1,6 +1,6 @@
 """Kinds of step for what is under pressure, cylinders first."""
 
-from shop.cautions import COMPRESSED_AIR, INJECTION, INTENSIFICATION, LOADS, STORED_PRESSURE
+from shop.cautions import COMPRESSED_AIR, HOT_OIL, INJECTION, INTENSIFICATION, LOADS, STORED_PRESSURE
 
 from . import conditions as first
 from .kind import CYLINDER, ENDS, EVERY_FAMILY, TURNS, VALVE_BLOCK, Ask, Code, StepKind
@@ -163,6 +163,7 @@ CYLINDERS = (
         shows_not="Water and age of the oil.",
         families=EVERY_FAMILY,
         readings=(Ask(name="cleanliness", judged=("cleanliness",), bound="most"),),
+        cautions=(HOT_OIL, INJECTION),
     ),
     StepKind(
         code=Code.RIG_BLANK,

@@ -1,8 +1,10 @@
 """Kinds of step for motors, pumps, solenoids and valves."""
 
 from shop.cautions import (
+    BRUSH_SPRINGS,
     COMPRESSED_AIR,
     DEAD_HEAD,
+    HOT_COIL,
     INJECTION,
     RESERVOIR,
     STORED_PRESSURE,
@@ -59,6 +61,7 @@ POWER_UNITS = (
             Ask(name="shortest brush", judged=("value",), quantity="length", unit="mm", bound="least"),
         ),
         conditions=(first.SUPPLY_OFF,),
+        cautions=(BRUSH_SPRINGS,),
     ),
     StepKind(
         code=Code.INSULATION,
@@ -146,6 +149,7 @@ POWER_UNITS = (
             Ask(name="pull-in voltage", judged=("value",), quantity="voltage", unit="V", bound="most"),
         ),
         conditions=(first.ELECTRONICS_OFF,),
+        cautions=(HOT_COIL,),
     ),
     StepKind(
         code=Code.CURRENT,

@@ -54,6 +54,7 @@ def test_a_kind_is_whole(kind):
     assert set(kind.sides) <= set(TestStep.Side.values)
     assert len(kind.code) <= TestStep._meta.get_field("kind").max_length
     assert all(each.sentence.endswith(".") for each in kind.conditions)
+    assert kind.cautions, "no step is without its hazard"
     assert all(each.source for each in kind.cautions), "a caution names its source"
     assert len({each.name for each in kind.readings}) == len(kind.readings)
 

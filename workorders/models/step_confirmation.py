@@ -57,7 +57,9 @@ class StepConfirmation(AppendOnly):
     def lines(self) -> list[str]:
         """What was confirmed, each a sentence."""
         found = [each["sentence"] for each in self.conditions]
-        if self.rod_port:
+        if self.rod_port == self.RodPort.NONE:
+            found.append("The unit has no rod port: its rod side is vented.")
+        elif self.rod_port:
             raised = f" (plugged it would see {self.raised_bar:.0f} bar)" if self.raised_bar else ""
             found.append(f"Rod port {self.get_rod_port_display()}{raised}.")
         if self.relief_bar is not None:
