@@ -13,6 +13,7 @@ from shop.tables.writing import as_written
 
 MAX_BYTES = 10 * 2**20
 MAX_ROWS = 10_000
+MOST_OF_A_LINE = 100_000  # characters; the reader of delimited text takes no larger cell
 MAX_COLUMNS = 60
 EXAMPLE = "# example"  # rows that begin so are for the reader, and are left out
 _DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
@@ -61,7 +62,7 @@ def read_table(*, data: bytes, known: Collection[str]) -> ReadTable:
 
 def _delimiter(text: str, known: Collection[str]) -> str:
     """Return the delimiter that makes most known headings of the first line, else most columns."""
-    first = next((line for line in text.splitlines() if line.strip()), "")
+    first = next((line for line in text.splitlines() if line.strip()), "")[:MOST_OF_A_LINE]
 
     def score(delimiter: str) -> tuple[int, int]:
         cells = next(csv.reader([first], delimiter=delimiter), [])

@@ -177,6 +177,7 @@ GOOD_BOOK = workbook([["Name"], ["Marram"]])
         (b"Name,,Town\nMarram,,Quay\n", "Column 2 has no heading"),
         (b"Name,name\nMarram,Dune\n", "stands there 2 times"),
         (b'Name,Town\n"Marram,Quay\n', "not closed"),
+        (b"Name" + b"x" * 200_000, "not closed|No such column"),
         (b"Name\nMar\0ram\n", "not text"),
         (bytes(range(256)), "not text"),
         (b"Name\n" + b"Marram\n" * 10_001, "more than 10000 rows"),

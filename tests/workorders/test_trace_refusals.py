@@ -78,6 +78,7 @@ BAD = [
         with_line(REAL, 701, "70.000.000;3.658;7.3;9"),
         "Line 701 has 4 columns; the others have 3",
     ),
+    ("an endless line", with_line(REAL, 701, "7" * 150_000), "Line 701 has 150000 characters"),
     ("an open quotation mark", with_line(HOLD, 51, '"4.9;6.9'), "Line 51 has 1 column"),
     ("an unknown pressure unit", text(["Time [s];Pressure [kg/cm2]", *HOLD[1:]]), "“kg/cm2” of column 2"),
     (

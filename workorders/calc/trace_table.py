@@ -23,6 +23,7 @@ SPACE = r"\s+"
 _DELIMITERS = ("\t", ";", "|", ",", SPACE)
 _NAMES = {"\t": "tab", ";": "semicolon", "|": "bar", ",": "comma", SPACE: "white space"}
 _COMMENT = ("#", "%", "//", "!")
+LONGEST_LINE = 100_000  # below the largest cell that the reader of delimited text takes
 _NARROW_SPACES = str.maketrans({"\u00a0": "'", "\u202f": "'", "\u2009": "'", "\u2019": "'", "\u2212": "-"})
 
 
@@ -100,8 +101,12 @@ def read_table(lines: list[str]) -> Table:
     ------
     TraceError
         There is no table of numbers, it has one column or fewer than 5 rows, or a line has
-        another number of columns than the rest.
+        another number of columns than the rest, or is too long for a row of readings.
     """
+    long = next((at for at, line in enumerate(lines) if len(line) > LONGEST_LINE), None)
+    if long is not None:
+        length = len(lines[long])
+        raise TraceError(f"Line {long + 1} has {length} characters; a row has at most {LONGEST_LINE}.")
     layout = find_layout(lines)
     headings, headed = layout.headings(lines)
     warnings = layout.preamble_warnings(lines, headed)
