@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from workorders.calc.flow import STEADY_PCT
-from workorders.calc.uncertainty import Gauge, Uncertainty, reading_uncertainty
+from workorders.calc.uncertainty import Gauge, Uncertainty, reading_uncertainty, scatter_of_few
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,7 +55,7 @@ def steady_mean(*, readings: Sequence[float], gauge: Gauge) -> SteadyMean:
     Notes
     -----
     What the gauge is off by is the same in all readings, so that only the scatter shrinks with their
-    number: its standard deviation over the root of it.
+    number: its standard deviation over the root of it, raised by Student's t where they are few.
 
     References
     ----------
@@ -65,7 +65,7 @@ def steady_mean(*, readings: Sequence[float], gauge: Gauge) -> SteadyMean:
     --------
     >>> found = steady_mean(readings=(2.31, 2.29, 2.3), gauge=Gauge(accuracy=0.05, full_scale=10))
     >>> round(found.mean, 2), round(found.uncertainty.expanded, 4), found.steady
-    (2.3, 0.0589, True)
+    (2.3, 0.0634, True)
     """
     if not readings or not all(map(math.isfinite, readings)):
         raise ValueError(f"readings must be numbers, one or more; got {list(readings)}")
@@ -75,7 +75,8 @@ def steady_mean(*, readings: Sequence[float], gauge: Gauge) -> SteadyMean:
     scatter = math.sqrt(math.fsum((one - mean) ** 2 for one in readings) / max(1, count - 1) / count)
     spread = max(readings) - min(readings)
     swing = None if count == 1 else 100 * spread / abs(mean) if mean else math.inf if spread else 0.0
-    repeats = (("repeats", scatter),) if count > 1 else ()
+    few = scatter_of_few(standard_error=scatter, degrees=count - 1) if count > 1 else 0.0
+    repeats = (("repeats", few),) if count > 1 else ()
     return SteadyMean(
         mean=mean,
         count=count,

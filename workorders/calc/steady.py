@@ -10,7 +10,7 @@ from workorders.calc.autocorrelation import mean_factor
 from workorders.calc.flow import STEADY_PCT
 from workorders.calc.hold import MIN_SAMPLES, SAME_S
 from workorders.calc.hold_window import FEWEST_BUCKETS, HoldWindow, buckets
-from workorders.calc.uncertainty import Gauge, Uncertainty, reading_uncertainty
+from workorders.calc.uncertainty import Gauge, Uncertainty, reading_uncertainty, scatter_of_few
 
 Floats = npt.NDArray[np.float64]
 FEWEST_EFFECTIVE = 2.0
@@ -170,7 +170,8 @@ def steady_uncertainty(*, fit: SteadyFit, gauge: Gauge) -> Uncertainty:
     """
     own = reading_uncertainty(gauge=gauge, at=fit.mean).parts
     drift = abs(fit.drift) / 2 / math.sqrt(3)
-    return Uncertainty(parts=(*own, ("repeats", fit.standard_error), ("drift over the window", drift)))
+    few = scatter_of_few(standard_error=fit.standard_error, degrees=fit.effective_n - 1)
+    return Uncertainty(parts=(*own, ("repeats", few), ("drift over the window", drift)))
 
 
 def propose_steady(*, time_s: Floats, value: Floats) -> HoldWindow:

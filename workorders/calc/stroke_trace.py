@@ -8,7 +8,7 @@ import numpy.typing as npt
 
 from workorders.calc.hold import SAME_S
 from workorders.calc.stroke import Stroke, StrokeError, evaluate_strokes, swing_by_hand
-from workorders.calc.uncertainty import Gauge, Uncertainty, reading_uncertainty
+from workorders.calc.uncertainty import Gauge, Uncertainty, reading_uncertainty, scatter_of_few
 
 Floats = npt.NDArray[np.float64]
 BREAK_AWAY, RUNNING, STICK_SLIP = "break_away", "running", "stick_slip"
@@ -114,7 +114,8 @@ def figure_of(*, strokes: tuple[Stroke, ...], figure: str, gauge: Gauge) -> tupl
         highest = max(one.break_away_bar for one in strokes)
         return highest, reading_uncertainty(gauge=gauge, at=highest)
     each = [one.running_bar for one in strokes]
-    scatter = stdev(each) / len(each) ** 0.5 if len(each) > 1 else 0.0
+    error = stdev(each) / len(each) ** 0.5 if len(each) > 1 else 0.0
+    scatter = scatter_of_few(standard_error=error, degrees=len(each) - 1) if error else 0.0
     middle = float(median(each))
     own = reading_uncertainty(gauge=gauge, at=middle).parts
     return middle, Uncertainty(parts=(*own, ("repeats", scatter)))

@@ -2,6 +2,9 @@
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
+
+from scipy import stats
 
 from workorders.calc.hold import S_PER_MIN, HoldFit
 
@@ -17,7 +20,7 @@ PART_WORDS = {
     "gain": "gain of the gauge over the fall",
     "timing": "timing by hand",
     "regression": "scatter about the line, raised for samples that are alike",
-    "repeats": "scatter of the readings",
+    "repeats": "scatter of the readings, raised where they are few",
 }
 
 
@@ -270,6 +273,45 @@ def digits(*, value: float) -> str:
     if abs(value) < LEAST_WRITTEN:
         return "0"
     return f"{value:.{max(0, 1 - math.floor(math.log10(abs(value))))}f}"
+
+
+def scatter_of_few(*, standard_error: float, degrees: float) -> float:
+    """Raise the standard error of a mean so that k = 2 covers what Student's t would.
+
+    Parameters
+    ----------
+    standard_error : float
+        Of the mean, 0 or more [any unit].
+    degrees : float
+        Degrees of freedom, above 0: one less than the independent readings [-].
+
+    Returns
+    -------
+    float
+        The standard error times t / 2, with t for a coverage of 95.45 % [unit of the standard error].
+
+    Raises
+    ------
+    ValueError
+        Degrees that are not above 0.
+
+    References
+    ----------
+    JCGM 100:2008 (GUM), annex G.3 (number from memory).
+
+    Examples
+    --------
+    >>> round(scatter_of_few(standard_error=1.0, degrees=4), 2)
+    1.43
+    """
+    if not degrees > 0:
+        raise ValueError(f"degrees must be above 0; got {degrees:g}")
+    return standard_error * _student(degrees) / COVERAGE_FACTOR
+
+
+@lru_cache(maxsize=256)
+def _student(degrees: float) -> float:
+    return float(stats.t.ppf(stats.norm.cdf(COVERAGE_FACTOR), degrees))
 
 
 def _rectangular(half_width: float) -> float:
