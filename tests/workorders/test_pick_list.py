@@ -52,9 +52,10 @@ def in_order(text, *words):
 def test_places_stand_in_walking_order(way, lines):
     for code, place in (("S1", "A10"), ("S2", "B1"), ("S3", "A2"), ("S4", "cold box")):
         move(way, lines[code], place)
-    assert in_order(picks(way), "A2", "A10", "B1", "cold box")
+    # With the lot behind it, since a serial may hold the letters of a place.
+    assert in_order(picks(way), "A2 L", "A10 L", "B1 L", "cold box L")
     set_walking_order(act=way.act("stores"), lines=["cold box", "B"])
-    assert in_order(picks(way), "cold box", "B1", "A2", "A10")
+    assert in_order(picks(way), "cold box L", "B1 L", "A2 L", "A10 L")
 
 
 def test_the_lot_that_expires_first_is_named_and_several_where_one_is_too_small(way, lines):
