@@ -21,10 +21,13 @@ from tests.workorders.bench_pages import confirm, send_file, shown, text
 from workorders.calc.hold import evaluate_hold
 from workorders.calc.temperature import OILS, temperature_corrected_decay
 from workorders.calc.thermal_hold import STIFFEST_BAR_PER_K, hidden_by_warming, hold_at_one_temperature
+from workorders.calc.trace import read_trace
 from workorders.models import Reading
 from workorders.services.entries import NOT_THE_OIL, ThermalEntry
 from workorders.services.logger_files import offer_file
 from workorders.services.readings import recomputed
+from workorders.services.ways.base import Evaluated
+from workorders.services.ways.thermal import hidden
 
 OIL = "mineral oil, MIL-H-5606"
 PER_K = 10 * 260_000 * 6.894757e-3 * 0.00046 * 1.8  # leeimh.com: psi and for each °F
@@ -111,12 +114,13 @@ def test_a_gap_in_the_temperature_is_said():
 # -- at the bench
 
 
-def written(decay, change_k, columns=1):
+def written(decay, change_k, columns=1, others=1.0):
+    """A file with one temperature or two, of which the second changes ``others`` times as much."""
     pressure, temperature = trace_of(decay, change_k)
     names = ["oil", "tank"][:columns]
     head = ";".join(["time [s]", "pressure [bar]", *(f"{name} [°C]" for name in names)])
     rows = (
-        ";".join([f"{t:.1f}", f"{p:.4f}", *([f"{c:.4f}"] * columns)])
+        ";".join([f"{t:.1f}", f"{p:.4f}", *[f"{c:.4f}", f"{30 + others * (c - 30):.4f}"][:columns]])
         for t, p, c in zip(TIME_S, pressure, temperature, strict=True)
     )
     return (head + "\n" + "\n".join(rows) + "\n").encode()
@@ -189,6 +193,20 @@ def test_of_two_temperatures_one_is_chosen(bench):
     with pytest.raises(RuleBroken, match="which column is the temperature"):
         held(bench, written(0.01, 0.1, columns=2), NAMED)
     assert held(bench, written(0.3, 0.1, columns=2), replace(NAMED, column=3)).verdict == "fails"
+
+
+@pytest.mark.parametrize(
+    ("change_k", "others", "said"),
+    [
+        (-0.1, 2.0, "column 4 (tank) cooled by 0.2 K, which may look like up to 0.79 bar/min"),
+        (-0.1, -0.5, "column 4 (tank) warmed by 0.05 K, which may hide up to 0.2 bar/min"),
+        (0.1, 0.5, "column 3 (oil) warmed by 0.1 K, which may hide up to 0.4 bar/min"),
+    ],
+)
+def test_of_two_temperatures_the_worse_is_spoken_of(change_k, others, said):
+    trace = read_trace(data=written(0.05, change_k, columns=2, others=others))
+    fit = evaluate_hold(time_s=trace.time_s, pressure_bar=trace.pressure_bar)
+    assert said in hidden({"evaluation": 4}, Evaluated(trace=trace, fit=fit))[1]
 
 
 @pytest.mark.django_db

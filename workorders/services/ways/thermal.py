@@ -70,14 +70,16 @@ def thermal_words(thermal: ThermalHold | None, hold: HoldFit) -> str:
 def hidden(observed: Observed, evaluated: Evaluated) -> tuple[float, str]:
     """Return what a temperature that nobody spoke of may add to the pressure [bar/min], and in words.
 
-    Above 0 it may hide a leak, below 0 look like one; of several temperatures the one that adds most.
+    Above 0 it may hide a leak, below 0 look like one. Of several temperatures the one that warmed most
+    counts; where all cooled, the one that cooled most.
     """
     if evaluation_of(observed) < 4 or "thermal" in observed:
         return 0.0, ""
     found = list(_each_hidden(evaluated))
     if not found:
         return 0.0, ""
-    change, adds, label = max(found, key=lambda one: one[1])
+    warmed = [one for one in found if one[1] > 0]
+    change, adds, label = max(warmed or found, key=lambda one: abs(one[1]))
     went = "warmed" if change > 0 else "cooled"
     does = "hide" if change > 0 else "look like"
     return adds, (
