@@ -85,18 +85,25 @@ def told(page):
     return page.locator("[data-live=answer]").inner_text()
 
 
-def in_view(page):
-    text = page.locator(".trace-readout").inner_text()
-    return int(re.match(r"(\d+) samples", text)[1])
+def looks_at(page, samples, within):
+    """Wait until the chart has drawn as many samples as that, and nothing is on its way."""
+    page.mouse.move(1, 1)  # away from the plot, or the readout tells of the sample under the mouse
+    page.wait_for_function(
+        """([samples, within]) => {
+          const told = /^(\\d+) samples/.exec(document.querySelector(".trace-readout").textContent);
+          const busy = document.querySelector(".trace-live").hasAttribute("aria-busy");
+          return !busy && told && Math.abs(Number(told[1]) - samples) <= within;
+        }""",
+        arg=[samples, within],
+    )
 
 
-def viewed(page, act):
-    """Do something that changes what is in view; return how many samples are then."""
-    with page.expect_response(re.compile("samples.json")):
+def asked_of(page, act):
+    """Do something that changes what is in view; return the times that it asks the server for, in s."""
+    with page.expect_response(re.compile("samples.json")) as answered:
         act()
-    page.mouse.move(1, 1)
-    page.wait_for_function("() => /^\\d+ samples/.test(document.querySelector('.trace-readout').textContent)")
-    return in_view(page)
+    asked = parse_qs(urlsplit(answered.value.url).query)
+    return float(asked["from"][0]), float(asked["to"][0])
 
 
 def test_the_verdict_follows_the_handles_by_mouse_and_keyboard(rig, handed_in):
@@ -156,29 +163,29 @@ def test_a_typed_window_moves_the_handles(rig, handed_in):
 
 def test_zoom_and_pan_show_every_sample_of_a_part(rig, handed_in):
     page = opened(rig, handed_in, viewport={"width": 820, "height": 1180})
-    assert in_view(page) == 1508
-    half = viewed(page, page.get_by_role("button", name="Closer").click)
-    assert half == pytest.approx(754, abs=8)
-    quarter = viewed(page, page.get_by_role("button", name="Closer").click)
-    assert quarter == pytest.approx(377, abs=8)
+    looks_at(page, 1508, within=0)
+    page.get_by_role("button", name="Closer").click()
+    looks_at(page, 754, within=8)
+    page.get_by_role("button", name="Closer").click()
+    looks_at(page, 377, within=8)
     assert "each of them drawn" in page.locator(".trace-readout").inner_text()
-    assert viewed(page, page.get_by_role("button", name="Later").click) == pytest.approx(377, abs=8)
-    assert viewed(page, page.get_by_role("button", name="The whole").click) == 1508
+    start, end = asked_of(page, page.get_by_role("button", name="Later").click)
+    assert start == pytest.approx(151.303 * (3 / 8 + 0.4 / 4), abs=0.1)
+    assert end - start == pytest.approx(151.303 / 4, abs=0.1)
+    looks_at(page, 377, within=8)
+    page.get_by_role("button", name="The whole").click()
+    looks_at(page, 1508, within=0)
     plot = page.locator(".u-over").bounding_box()
 
-    def drag():
-        page.mouse.move(plot["x"] + plot["width"] * 0.25, plot["y"] + 50)
-        page.mouse.down()
-        page.mouse.move(plot["x"] + plot["width"] * 0.5, plot["y"] + 60, steps=3)
-        page.mouse.up()
+    page.mouse.move(plot["x"] + plot["width"] * 0.25, plot["y"] + 50)
+    page.mouse.down()
+    page.mouse.move(plot["x"] + plot["width"] * 0.5, plot["y"] + 60, steps=3)
+    page.mouse.up()
+    looks_at(page, 377, within=12)
 
-    assert viewed(page, drag) == pytest.approx(377, abs=12)
-
-    def wheel():
-        page.mouse.move(plot["x"] + plot["width"] / 2, plot["y"] + 50)
-        page.mouse.wheel(0, 120)
-
-    assert viewed(page, wheel) == pytest.approx(377 * 1.284, abs=20)
+    page.mouse.move(plot["x"] + plot["width"] / 2, plot["y"] + 50)
+    page.mouse.wheel(0, 120)
+    looks_at(page, 377 * 1.284, within=20)
     page.mouse.move(plot["x"] + plot["width"] / 2, plot["y"] + 50)
     page.wait_for_function(
         "() => /^At [\\d.]+ s: .* 7\\.\\d+ bar/.test(document.querySelector('.trace-readout').textContent)"
@@ -198,18 +205,15 @@ def test_fingers_move_and_pinch(rig, handed_in):
         touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
 
     def view(*moves):
-        with page.expect_response(re.compile("samples.json")) as answered:
-            fingers("touchStart", *moves[0])
-            for move in moves[1:]:
-                fingers("touchMove", *move)
-            fingers("touchEnd")
-        asked = parse_qs(urlsplit(answered.value.url).query)
-        return float(asked["from"][0]), float(asked["to"][0])
+        fingers("touchStart", *moves[0])
+        for move in moves[1:]:
+            fingers("touchMove", *move)
+        fingers("touchEnd")
 
-    start, end = view((0.4, 0.6), (0.3, 0.7), (0.2, 0.8))
+    start, end = asked_of(page, lambda: view((0.4, 0.6), (0.3, 0.7), (0.2, 0.8)))
     assert end - start == pytest.approx(151.303 / 3, rel=0.15)
     assert (start + end) / 2 == pytest.approx(151.303 / 2, rel=0.1)
-    moved, _ = view((0.5,), (0.4,), (0.3,))
+    moved, _ = asked_of(page, lambda: view((0.5,), (0.4,), (0.3,)))
     assert moved - start == pytest.approx(0.2 * (end - start), rel=0.25)
     assert rig.watch.take() == []
 
