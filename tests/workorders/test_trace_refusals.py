@@ -56,6 +56,20 @@ BAD = [
     ("all backwards", text(REAL[::-1]), "time in column 1 runs backwards"),
     ("all backwards with headings", text([HOLD[0], *HOLD[:0:-1]]), "Line 3: time runs backwards"),
     (
+        "a minute that no clock has",
+        with_line(["Clock;Pressure [bar]", *(f"10:00:{k:02d};6.9" for k in range(50))], 41, "10:61:00;6.9"),
+        r"Line 41: “10:61:00” in column 1 \(Clock\) is no time",
+    ),
+    (
+        "hour 24 of a day",
+        with_line(
+            ["Clock;Pressure [bar]", *(f"2024-05-01 23:59:{k:02d};6.9" for k in range(60))],
+            61,
+            "2024-05-01 24:00:00;6.9",
+        ),
+        r"Line 61: “2024-05-01 24:00:00” in column 1 \(Clock\) is no time",
+    ),
+    (
         "time that stands still",
         text([HOLD[0], *(f"5.0;{7 - k / 100}" for k in range(50))]),
         "does not move forward",

@@ -81,7 +81,7 @@ def read_columns(table: Table) -> tuple[list[TraceColumn], list[str]]:
             values = to_seconds(table.cells[k])
         else:
             continue
-        _refuse_gaps(table, k, values)
+        _refuse_gaps(table, k, values, "time" if kind == "stamp" else "number")
         columns.append(_column(table.headings, k, values, stamped=kind == "stamp"))
     return columns, warnings + _mark_warnings(table.headings, evidence, marks)
 
@@ -139,13 +139,13 @@ def _numbers(table: Table, k: int, evidence: dict[int, Evidence]) -> tuple[Float
     return values, marks
 
 
-def _refuse_gaps(table: Table, k: int, values: Floats) -> None:
+def _refuse_gaps(table: Table, k: int, values: Floats, what_it_is: str) -> None:
     bad = np.flatnonzero(np.isnan(values))
     if not bad.size:
         return
     cell, line = table.cells[k].iloc[bad[0]].strip(), table.lines[bad[0]]
     what = (
-        f"“{cell[:30]}” in {_label(table.headings, k)} is no number"
+        f"“{cell[:30]}” in {_label(table.headings, k)} is no {what_it_is}"
         if cell
         else f"{_label(table.headings, k)} is empty"
     )

@@ -250,15 +250,33 @@ def _stamp_seconds(cells: pd.Series) -> Floats:
     # Two parts with a fraction are minutes and seconds, without one hours and minutes.
     short = clock.str.count(":") == 1
     fraction = clock.str.contains(".", regex=False, na=False).astype(bool)
+    dated = bool(found["date"].notna().all())
+    counted = short & fraction & (not dated)
     clock = clock.mask(short & fraction, "00:" + clock).mask(short & ~fraction, clock + ":00")
+    clock = clock.where(_possible(clock, found["half"], dated=dated, counted=counted))
     seconds = pd.to_timedelta(clock, errors="coerce").dt.total_seconds()
     if found["half"].notna().any():
         afternoon = found["half"].str.casefold().str.startswith("p", na=False).astype(bool)
         seconds = seconds % 43_200 + 43_200.0 * afternoon
-    if found["date"].notna().all():
+    if dated:
         return _from_first(seconds, _day_seconds(found["date"]) - _zone_seconds(found["zone"]))
     values = _floats(seconds)
     return _over_midnight(values - values[0])
+
+
+def _possible(clock: pd.Series, half: pd.Series, *, dated: bool, counted: pd.Series) -> pd.Series:
+    """Say which of h:m:s can be: no minute 60 and no hour 24, save in a time counted from a start.
+
+    Hours beyond 23 are such a count where no date and no half of the day stand beside them, and the
+    clock does not begin anew after them; so are minutes beyond 59 that no hour stands before.
+    """
+    parts = clock.str.split(":", expand=True).reindex(columns=range(3))
+    hours, minutes, seconds = (pd.to_numeric(parts[k], errors="coerce") for k in range(3))
+    fits = (minutes.lt(60) | counted) & seconds.lt(60)
+    falls = ((hours * 60 + minutes) * 60 + seconds).where(fits).diff() < -_DAY_S / 2
+    begins_anew = falls[::-1].cummax()[::-1].shift(-1, fill_value=False)
+    of_the_day = hours.le(23) if dated else hours.le(23) | ~begins_anew
+    return fits & of_the_day.where(half.isna(), hours.between(0, 12))
 
 
 def _from_first(clock_s: pd.Series, day_s: pd.Series) -> Floats:
