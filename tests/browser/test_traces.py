@@ -240,6 +240,23 @@ def test_without_javascript_the_drawing_and_the_form_are_there(rig, handed_in):
     assert "from 30.0 to" in told(page)
 
 
+def test_without_javascript_what_was_typed_and_not_shown_is_not_dropped(rig, handed_in):
+    page = rig.open(rig.page(java_script_enabled=False), handed_in)
+    page.locator("#id_note").fill("bled twice")
+    for name, value in BLANKED:
+        page.locator(f"#id_r{rig.limit.pk}-blank_{name}").fill(value)
+    page.get_by_role("button", name="Record this step").click()
+    page.get_by_text("What you entered was not in the verdict yet").wait_for()
+    assert "of the blanked rig" in told(page)
+    assert page.locator("#id_note").input_value() == "bled twice"
+    page.locator(f"#id_r{rig.limit.pk}-start").fill("30")
+    page.get_by_role("button", name="Show it with these").click()
+    page.get_by_text("30.0 to").first.wait_for()
+    assert page.locator("#id_note").input_value() == "bled twice"
+    assert page.locator(f"#id_r{rig.limit.pk}-blank_start_bar").input_value() == "7.05"
+    assert not Trace.objects.exists()
+
+
 @pytest.mark.parametrize("theme", looks.THEMES)
 def test_the_chart_looks_right_at_three_widths(rig, handed_in, theme):
     page = opened(rig, handed_in, color_scheme=theme)

@@ -23,6 +23,7 @@ from workorders.services.ways.hold import BLANK_ASKS, blank_entry
 Fields = dict[str, forms.Field]
 PHOTO_TYPES = "image/jpeg,image/png,image/webp"
 MAPPED = ("time", "time_unit", "pressure", "pressure_unit", "channel")
+RECORD_FORM = "record"
 # Offered where a file's own columns are not known yet.
 COLUMNS = tuple((number, f"column {number + 1}") for number in range(20))
 
@@ -221,7 +222,11 @@ class UploadForm(_MappingForm):
 
 
 class ChoicesForm(_MappingForm):
-    """Window and columns of a logger file that is shown for confirmation, the blanked rig, the oil."""
+    """Window and columns of a logger file that is shown for confirmation, the blanked rig, the oil.
+
+    Its fields go with the form that records the step, so that nothing typed is lost where no script runs;
+    the script of the chart takes them out of it, since it asks for the verdict after each change.
+    """
 
     file = forms.IntegerField(widget=forms.HiddenInput)
     start = number_field("Window from", unit="s", required=False)
@@ -246,6 +251,8 @@ class ChoicesForm(_MappingForm):
             self.groups = [group for group in groups if group[1]]  # type: ignore[misc]
             self.base_fields = {**type(self).base_fields, **thermal, **file, **_blank_fields()}  # type: ignore[misc]
         super().__init__(*args, limit=limit, **kwargs)
+        for field in self.fields.values():
+            field.widget.attrs["form"] = RECORD_FORM
 
     def _blank_file(self, blanks: Sequence[LoggerFile]) -> forms.Field:
         field = forms.TypedChoiceField(

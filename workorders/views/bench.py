@@ -40,13 +40,17 @@ from workorders.views.technique import panels_of
 
 @dataclass(frozen=True, kw_only=True)
 class ShownFile:
-    """A logger file shown for confirmation: how it is read, and the form that changes it."""
+    """A logger file shown for confirmation: how it is read, and the form that changes it.
+
+    ``unseen`` says that something was entered that the verdict on the page did not have in it.
+    """
 
     limit: StepLimit
     logger_file: LoggerFile
     form: ChoicesForm
     proposal: Proposal | None
     hidden: list[tuple[str, Any]]
+    unseen: bool = False
 
     @property
     def chart(self) -> Chart:
@@ -120,16 +124,18 @@ def open_step(request: HttpRequest, test: PressureTest, state: StepState) -> Ope
         test.logger_files.filter(limit__in=limits).select_related("file", "by", "instrument", "from_rig__rig")
     )
     files = [shown for limit in limits if (shown := shown_file(request, test, limit, data))]
+    shows = "show" in request.POST
+    typed = {name: request.POST[name] for name in request.POST} if shows else {}
     states = instrument_states(request)
     chosen = {shown.limit.pk for shown in files}
     form = StepForm(
-        request.POST if posted else None,
-        request.FILES if posted else None,
+        request.POST if posted and not shows else None,
+        request.FILES if posted and not shows else None,
         limits=limits,
         proposals={shown.limit.pk: shown.proposal for shown in files if shown.proposal},
         states=states,
         again=state.result is not None,
-        initial=initial_of(state.result),
+        initial=initial_of(state.result) | typed,
     )
     uploads = [
         (limit, UploadForm(limit=limit, states=states), [f for f in handed_in if f.limit_id == limit.pk])
@@ -186,6 +192,10 @@ def shown_file(
         return ShownFile(
             limit=limit, logger_file=row, form=_bound(request, row, asked), proposal=None, hidden=[]
         )
+    before = ChoicesForm(_as_shown(request.POST, asked), limit=limit, blanks=blanks)
+    unseen = f"{asked.prefix}-entered" in request.POST and not (
+        before.is_valid() and before.choices == choices
+    )
     values = {name: value for name, value in shown_values(proposal).items() if name in asked.fields}
     values |= asked.typed_values()
     form = ChoicesForm(
@@ -196,7 +206,16 @@ def shown_file(
         initial=values,
     )
     hidden = [(form.add_prefix(name), value) for name, value in values.items() if value is not None]
-    return ShownFile(limit=limit, logger_file=row, form=form, proposal=proposal, hidden=hidden)
+    return ShownFile(limit=limit, logger_file=row, form=form, proposal=proposal, hidden=hidden, unseen=unseen)
+
+
+def _as_shown(data: QueryDict, asked: ChoicesForm) -> dict[str, str]:
+    """Return the choices that the page was shown with, where its fields were sent along.
+
+    Each field comes once then; what was shown stands before it under the same name (`_logger_file.html`).
+    """
+    sent = {name: data.getlist(name) for name in map(asked.add_prefix, asked.fields)}
+    return {name: values[0] for name, values in sent.items() if len(values) > 1}
 
 
 def _proposal(request: HttpRequest, row: LoggerFile, asked: ChoicesForm, choices: Choices) -> Proposal | None:

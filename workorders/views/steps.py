@@ -18,6 +18,7 @@ from workorders.services.ways.base import accuracy_words
 from workorders.views.bench import OpenStep, open_step, render_test, shown_file, step_of
 from workorders.views.testing import get_test
 
+UNSEEN = "What you entered was not in the verdict yet. It is now: look at it above, then record the step."
 NEVER_CHANGED = "This test is signed or set aside and is never changed."
 SHAPES = {"wide": (640, 300), "narrow": (340, 280)}  # pt; the narrow one is for phones
 
@@ -25,13 +26,14 @@ SHAPES = {"wide": (640, 300), "narrow": (340, 280)}  # pt; the narrow one is for
 @require_http_methods(["GET", "POST"])
 @needs("test")
 def test_step(request: HttpRequest, pk: int, order: int) -> HttpResponse:
-    """Show one step open; POST records every reading of it at once."""
+    """Show one step open; POST records every reading of it at once, or shows a file with what was entered."""
     test = get_test(pk)
     state = step_of(test, order)
-    if test.state != PressureTest.State.RUNNING and request.method == "GET":
+    looks = request.method == "GET" or "show" in request.POST
+    if test.state != PressureTest.State.RUNNING and looks:
         return redirect(test)
     opened = open_step(request, test, state)
-    if request.method == "GET":
+    if looks:
         return render_test(request, test, opened)
     try:
         return redirect(once(request, lambda: _record(request, test, opened)))
@@ -50,6 +52,8 @@ def _record(request: HttpRequest, test: PressureTest, opened: OpenStep) -> str:
     valid = opened.form.is_valid() and all(shown.proposal for shown in opened.files)
     if not valid:
         raise RuleBroken(NEVER_CHANGED if test.state != PressureTest.State.RUNNING else "")
+    if any(shown.unseen for shown in opened.files):
+        raise RuleBroken(UNSEEN)
     data: dict[str, Any] = opened.form.cleaned_data
     record_step(
         act=act_of(request, data.get("why", "")),

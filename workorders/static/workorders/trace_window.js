@@ -12,6 +12,7 @@
       this.chart = chart;
       this.section = chart.figure.closest("section");
       this.form = this.section.querySelector("form[data-window-form]");
+      this.own();
       this.fields = ["start", "end"].map((name) => this.form.querySelector(`[name$="-${name}"]`));
       this.handles = NAMES.map((name, place) => this.handle(name, place));
       this.chart.stage.prepend(...this.handles);
@@ -25,6 +26,13 @@
 
     get window() {
       return this.chart.window;
+    }
+
+    // Without this script the fields go with the form that records, so that nothing entered is lost.
+    own() {
+      this.form.querySelector("[name$='-entered']")?.remove();
+      for (const element of this.form.querySelectorAll("[form]")) element.removeAttribute("form");
+      this.form.querySelector("[name=show]").removeAttribute("name");
     }
 
     handle(name, place) {
