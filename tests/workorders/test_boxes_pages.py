@@ -23,7 +23,7 @@ from workorders.models import Box, BoxLine, Rebuild
 from workorders.services import boxes
 from workorders.services.boxes import Expected
 from workorders.services.lookup import find
-from workorders.services.record import unit_record
+from workorders.services.record.unit import unit_record
 
 pytestmark = pytest.mark.django_db
 LIST, NEW = reverse("workorders:boxes"), reverse("workorders:box_new")

@@ -18,7 +18,7 @@ from tests.workorders.journey import Journey
 from workorders.models import Operation, PartTakenBack, PartUsed, Rebuild
 from workorders.services import build, go_ahead, teardown
 from workorders.services.build_needs import build_needs, missing_for_build
-from workorders.services.record import rebuild_record
+from workorders.services.record.unit import rebuild_record
 from workorders.services.standing import standing_build
 from workorders.services.testing import supersede_test
 

@@ -24,7 +24,7 @@ from workorders.models import Finding, Measurement, Rebuild, SealFound
 from workorders.services import shipping, teardown
 from workorders.services.draft_approval import bench_drafts
 from workorders.services.draft_merge import PHOTOGRAPHED, merge_draft, pairs_for
-from workorders.services.record import unit_record
+from workorders.services.record.unit import unit_record
 from workorders.services.teardown import open_places
 
 pytestmark = pytest.mark.django_db

@@ -16,7 +16,7 @@ from workorders.services.build_needs import missing_for_build
 from workorders.services.draft_approval import approve_draft, bench_drafts, draft_state
 from workorders.services.next_step import next_step
 from workorders.services.papers import discrepancies
-from workorders.services.record import unit_record
+from workorders.services.record.unit import unit_record
 from workorders.services.shipping import exit_rebuild
 
 pytestmark = pytest.mark.django_db

@@ -15,7 +15,7 @@ from workorders.forms.packing import core_choices
 from workorders.models import Exchange, Rebuild
 from workorders.services import claims, exchanges, lookup, packing, shipping
 from workorders.services.dispatch_papers import core_reminder
-from workorders.services.record import unit_record
+from workorders.services.record.unit import unit_record
 
 pytestmark = pytest.mark.django_db
 

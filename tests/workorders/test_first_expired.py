@@ -13,7 +13,7 @@ from tests.factories import LotFactory, PartFactory, person
 from tests.workorders.journey import Journey
 from workorders.models import PartUsed
 from workorders.services import build
-from workorders.services.record import unit_record
+from workorders.services.record.unit import unit_record
 
 pytestmark = pytest.mark.django_db
 WHY = "bag of the other lot is torn"

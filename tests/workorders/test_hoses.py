@@ -14,7 +14,7 @@ from workorders.models import Finding, HoseCheck, Photo
 from workorders.services import build, hose_checks, teardown
 from workorders.services.build_needs import missing_for_build
 from workorders.services.hoses import can_be_mixed_up, ports_to_photograph, same_number
-from workorders.services.record import rebuild_record
+from workorders.services.record.unit import rebuild_record
 from workorders.services.testing import supersede_test
 from workorders.services.work import work_of
 

@@ -14,7 +14,7 @@ from tests.workorders import bench as at_bench
 from tests.workorders.bench_pages import text
 from workorders.models import Finding, Signature, StepResult
 from workorders.services import teardown, testing
-from workorders.services.record import finding_record
+from workorders.services.record.work import finding_record
 from workorders.services.step_results import CountEntry, ValueEntry
 
 pytestmark = pytest.mark.django_db

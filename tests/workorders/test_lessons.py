@@ -17,7 +17,7 @@ from tests.writes import Write
 from workorders.models import Lesson, LessonReview
 from workorders.services import lessons
 from workorders.services.bench_technique import bench_technique
-from workorders.services.record import rebuild_record
+from workorders.services.record.unit import rebuild_record
 
 pytestmark = pytest.mark.django_db
 WORDS = "Turn the gland nut left: it is left-hand."

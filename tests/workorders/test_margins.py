@@ -22,7 +22,7 @@ from tests.workorders.journey import Journey, make_type
 from workorders.models import Claim
 from workorders.services import build, claims, go_ahead, outside_work, prices
 from workorders.services.margins import Figures, Period, account, by_type, cents, released_rebuilds
-from workorders.services.record import unit_record
+from workorders.services.record.unit import unit_record
 
 pytestmark = pytest.mark.django_db
 # A piece of each of the four lots of the kit; the last has more decimals than a cent.

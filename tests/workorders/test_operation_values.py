@@ -18,7 +18,8 @@ from workorders.services.build_needs import missing_for_build
 from workorders.services.certificate import deviations, instrument_rows, operation_rows
 from workorders.services.instruments import is_used
 from workorders.services.operation_values import GRADES, SPECS, Recorded, specs_of
-from workorders.services.record import changes, rebuild_record
+from workorders.services.record.changes import changes
+from workorders.services.record.unit import rebuild_record
 from workorders.services.standing import standing_build
 from workorders.services.testing import missing_for_test
 from workorders.services.work import work_of

@@ -31,7 +31,7 @@ from workorders.models import WorkOrder
 from workorders.services import boxes, claims
 from workorders.services.packing import begin_packing
 from workorders.services.receiving import change_work_order, open_work_order
-from workorders.services.record import unit_record
+from workorders.services.record.unit import unit_record
 from workorders.services.work_orders import end_rush, set_rush, settle_holder
 
 pytestmark = pytest.mark.django_db

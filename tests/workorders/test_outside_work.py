@@ -18,7 +18,7 @@ from workorders.services import outside_work, shipping, teardown
 from workorders.services.build_needs import missing_for_build
 from workorders.services.certificate import outside_rows
 from workorders.services.outside_work import Papers
-from workorders.services.record import rebuild_record, unit_record
+from workorders.services.record.unit import rebuild_record, unit_record
 from workorders.services.releasing import missing_for_release
 from workorders.services.standing import standing_build
 from workorders.services.testing import supersede_test

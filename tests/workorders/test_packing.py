@@ -13,7 +13,7 @@ from workorders.models import Packing, PackingLine, PackingUnit, Rebuild, Shipme
 from workorders.services import packing, releasing, shipping, testing
 from workorders.services.dispatch_papers import port_tags
 from workorders.services.packing_needs import what_goes_along
-from workorders.services.record import unit_record
+from workorders.services.record.unit import unit_record
 
 pytestmark = pytest.mark.django_db
 

@@ -15,7 +15,7 @@ from tests.workorders.journey import Journey
 from workorders.models import PartUsed, Rebuild
 from workorders.services import build
 from workorders.services.certificate import deviations
-from workorders.services.record import rebuild_record
+from workorders.services.record.unit import rebuild_record
 from workorders.services.work import work_of
 
 pytestmark = pytest.mark.django_db

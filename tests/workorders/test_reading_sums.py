@@ -16,7 +16,7 @@ from workorders.models import Calibration, Measurement, Rebuild
 from workorders.services import teardown
 from workorders.services.build_needs import missing_for_build
 from workorders.services.papers import discrepancies, measurement_rows
-from workorders.services.record import rebuild_record
+from workorders.services.record.unit import rebuild_record
 from workorders.services.work import work_of
 
 pytestmark = pytest.mark.django_db

@@ -35,7 +35,7 @@ from workorders.services.receiving import (
     move_to_shelf,
     open_work_order,
 )
-from workorders.services.record import intake_record, unit_record
+from workorders.services.record.unit import intake_record, unit_record
 from workorders.services.signing import digest
 from workorders.services.twins import twins_of
 

@@ -443,7 +443,7 @@ def test_a_judgement_needs_a_reason_and_the_first_one_stays_in_history(journey):
 
 @pytest.mark.record_row("R26")
 def test_a_correction_keeps_the_earlier_value_with_who_when_and_why():
-    from workorders.services.record import unit_record
+    from workorders.services.record.unit import unit_record
 
     journey = Journey().receive().find()
     teardown.record_finding(

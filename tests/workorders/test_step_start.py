@@ -9,7 +9,7 @@ from shop.services.writing import Act
 from tests.workorders import bench as at_bench
 from tests.workorders.bench_pages import send, step_data, text
 from workorders.models import StepConfirmation, StepResult
-from workorders.services.record import test_record as record_of
+from workorders.services.record.testing import test_record as record_of
 from workorders.services.step_start import asks_rod_port, raised_bar, start_step
 
 pytestmark = pytest.mark.django_db

@@ -14,7 +14,7 @@ from tests.workorders.pdf_reading import text_of
 from workorders.documents.certificate import certificate_pdf
 from workorders.services import build
 from workorders.services.certificate import printed_again
-from workorders.services.record import unit_record
+from workorders.services.record.unit import unit_record
 from workorders.services.releasing import signature_holds
 
 pytestmark = pytest.mark.django_db

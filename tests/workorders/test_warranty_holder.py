@@ -12,7 +12,7 @@ from tests.asking import rows, send
 from tests.factories import CustomerFactory, person
 from tests.workorders.journey import Journey
 from workorders.models import Warranty
-from workorders.services.record import unit_record
+from workorders.services.record.unit import unit_record
 from workorders.services.warranties import give_warranty
 
 pytestmark = pytest.mark.django_db

@@ -21,7 +21,7 @@ from workorders.forms.step import StepForm, initial_of
 from workorders.models import Instrument, Reading
 from workorders.services.certificate import reading_row
 from workorders.services.readings import recomputed
-from workorders.services.record import reading_record
+from workorders.services.record.testing import reading_record
 from workorders.services.step_results import (
     BlankEntry,
     CleanlinessEntry,

@@ -19,7 +19,7 @@ from workorders.services.facts import standing_build_key
 from workorders.services.missing import require_nothing_missing
 from workorders.services.operation_values import Recorded, keep_values, set_recorded
 from workorders.services.places import Place, at, key_of, require_place_of
-from workorders.services.record import work_record
+from workorders.services.record.work import work_record
 from workorders.services.signing import sign
 from workorders.services.stages import refresh_stage
 from workorders.services.standing import Meaning, begin_build, check_done_at

@@ -25,7 +25,7 @@ from workorders.documents.returned_as_found import ReturnedAsFound, returned_as_
 from workorders.documents.unit_label import unit_address
 from workorders.models import PackingLine, Parcel, Rebuild, Signature, WorkOrder
 from workorders.services.packing_needs import Checked
-from workorders.services.record import work_record
+from workorders.services.record.work import work_record
 from workorders.services.signing import digest
 from workorders.services.work import Work, placed, work_of
 from workorders.services.work_orders import warranty_holder

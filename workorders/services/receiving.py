@@ -18,7 +18,7 @@ from workorders.calc.serial import draw_serial, grouped
 from workorders.models import ArrivalItem, Photo, Rebuild, Signature, Unit, WorkOrder
 from workorders.services.claims import link_rebuild, pending_claim
 from workorders.services.photos import add_photo
-from workorders.services.record import intake_record
+from workorders.services.record.unit import intake_record
 from workorders.services.signing import sign
 from workorders.services.stages import refresh_stage
 from workorders.services.standing import open_rebuild

@@ -34,7 +34,7 @@ from workorders.services.outside_work import require_nothing_out
 from workorders.services.packing_needs import Checked, packing_items, ticked, what_goes_along
 from workorders.services.papers import packing_list_pdf
 from workorders.services.recall_state import refuse_recalled
-from workorders.services.record import work_record
+from workorders.services.record.work import work_record
 from workorders.services.signing import sign
 from workorders.services.stages import refresh_stage
 from workorders.services.work_orders import warranty_holder

@@ -28,7 +28,7 @@ from workorders.services.missing import Missing, require_nothing_missing
 from workorders.services.photos import add_photo
 from workorders.services.places import Place, at, key_of, kind_of, places, require_place_of, row_key
 from workorders.services.reading_sums import Judge, judge_of
-from workorders.services.record import work_record
+from workorders.services.record.work import work_record
 from workorders.services.signing import sign
 from workorders.services.stages import refresh_stage
 from workorders.services.standing import Meaning, begin_build, check_done_at, hold_open

@@ -15,7 +15,7 @@ from workorders.services.missing import Missing
 from workorders.services.operation_values import missing_cure
 from workorders.services.readings import recomputed, recomputed_verdict
 from workorders.services.recall_state import missing_recall, refuse_recalled
-from workorders.services.record import test_record
+from workorders.services.record.testing import test_record
 from workorders.services.rig_fluid import check_fluid, decide_fluid, refuse_unsuitable, require_runnable
 from workorders.services.running import TestState, progress_of, running_test, state_of
 from workorders.services.signing import sign

@@ -20,7 +20,7 @@ from workorders.services import lookup
 from workorders.services.bench_sheets import scanned_sheet
 from workorders.services.found_out import flags
 from workorders.services.recall_state import mark_recalled
-from workorders.services.record import unit_record
+from workorders.services.record.unit import unit_record
 from workorders.views import columns
 from workorders.views.narrowing import with_words_or_scan
 

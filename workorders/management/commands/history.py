@@ -8,7 +8,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from workorders.calc.serial import SerialError, parse_serial
 from workorders.models import Unit
 from workorders.services.lookup import answer, history_of, timeline
-from workorders.services.record import unit_record
+from workorders.services.record.unit import unit_record
 
 
 class Command(BaseCommand):
