@@ -25,6 +25,7 @@ INCH_POUND = {
     "mm²": InchPound("in²", (c.inch / MM) ** 2),
     "mL": InchPound("in³", IN3 / ML),
     "cm³": InchPound("in³", IN3 / ML),
+    "cm³/rev": InchPound("in³/rev", IN3 / ML),
     "bar": InchPound("psi", c.psi / c.bar),
     "bar/min": InchPound("psi/min", c.psi / c.bar),
     "bar/K": InchPound("psi/°F", c.psi / c.bar / c.degree_Fahrenheit),

@@ -112,7 +112,13 @@ def control_id(field: BoundField) -> str:
 
 
 def number_field(
-    label: str, *, unit: str, places: int | None = None, required: bool = True, **kwargs: Any
+    label: str,
+    *,
+    unit: str,
+    places: int | None = None,
+    required: bool = True,
+    field_class: type[forms.DecimalField] = forms.DecimalField,
+    **kwargs: Any,
 ) -> forms.DecimalField:
     """Build a decimal field that shows ``unit`` after the number.
 
@@ -120,7 +126,7 @@ def number_field(
     go to ``DecimalField``. The cleaned value is a ``Decimal`` in ``unit``.
     """
     widget = forms.NumberInput(attrs={"data-unit": unit, "inputmode": "decimal"})
-    field = forms.DecimalField(label=label, widget=widget, decimal_places=places, required=required, **kwargs)
+    field = field_class(label=label, widget=widget, decimal_places=places, required=required, **kwargs)
     for validator in field.validators:
         if isinstance(validator, MinValueValidator):
             validator.message = f"Must be at least %(limit_value)s {unit}."

@@ -25,6 +25,11 @@ class PersonForm(ShopForm):
     roles = forms.MultipleChoiceField(
         label="Roles", choices=ROLE_CHOICES, widget=forms.CheckboxSelectMultiple
     )
+    inch_units = forms.BooleanField(
+        label="Measures in inch units",
+        required=False,
+        help_text="Bench sums and measuring pages then open in inches; the record stays in metric.",
+    )
 
 
 class NewPersonForm(PersonForm):
@@ -39,7 +44,7 @@ class NewPersonForm(PersonForm):
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
         help_text="Eight characters or more, not only digits, not a common one.",
     )
-    field_order = ["username", "password", "printed_name", "authority_no", "roles"]
+    field_order = ["username", "password", "printed_name", "authority_no", "roles", "inch_units"]
 
 
 class ChangePersonForm(PersonForm):

@@ -21,12 +21,15 @@ def enter_person(
     password: str,
     roles: Sequence[str],
     authority_no: str = "",
+    inch_units: bool = False,
 ) -> User:
     """Enter somebody who may sign in.
 
     Raises RuleBroken for a name in use, a weak password or no role.
     """
-    person = User(username=username, printed_name=printed_name, authority_no=authority_no)
+    person = User(
+        username=username, printed_name=printed_name, authority_no=authority_no, inch_units=inch_units
+    )
     _set_password(person, password)
     keep(person)
     _set_roles(person, roles)
@@ -42,14 +45,16 @@ def change_person(
     roles: Sequence[str],
     authority_no: str = "",
     is_active: bool = True,
+    inch_units: bool = False,
 ) -> User:
-    """Change name, authority, roles, or whether the person may sign in.
+    """Change name, authority, roles, usual units, or whether the person may sign in.
 
     Signatures keep the name and authority of their day. Raises RuleBroken where the shop would be
     left without a lead who can sign in.
     """
     row = locked(person)
     row.printed_name, row.authority_no, row.is_active = printed_name, authority_no, is_active
+    row.inch_units = inch_units
     keep(row)
     _set_roles(row, roles)
     if not User.objects.filter(is_active=True, groups__name=LEAD).exists():

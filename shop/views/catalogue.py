@@ -24,6 +24,7 @@ from shop.views.relations import histories_of, relations_of
 from shop.views.revision_sums import revision_sums
 from shop.views.sorting import in_order
 from shop.views.tables import answer_list
+from shop.views.units import takes_inch
 
 Trail = list[tuple[str, str]]
 ROW_FORMS = {**PLACE_FORMS, **TECHNIQUE_FORMS}
@@ -93,7 +94,7 @@ def unit_type(request: HttpRequest, pk: int) -> HttpResponse:
             "technique": technique_of([revision])[revision.pk],
             "plans": plans,
             "plan": _shown_plan(plans),
-            "sums": revision_sums(revision, inch=bool(getattr(request.user, "inch_units", False))),
+            "sums": revision_sums(revision, inch=takes_inch(request)),
             "panels": panels_for("shop:unit_type", request, revision),
             "changes": changes(row.history.all(), several=[*histories_of(row), *_histories(revision)]),
         }

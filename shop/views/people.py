@@ -84,6 +84,7 @@ def _context(person: User) -> dict[str, Any]:
                 "printed_name": person.printed_name,
                 "authority_no": person.authority_no,
                 "is_active": person.is_active,
+                "inch_units": person.inch_units,
                 "roles": list(person.groups.values_list("name", flat=True)),
             }
         ),

@@ -20,8 +20,7 @@ from shop.documents.sums import with_unit, worded, worked
 from shop.forms.sums import SumForm, initial_text
 from shop.models import LimitSetting
 from shop.views.answers import needs
-
-METRIC, INCH = "metric", "inch-pound"
+from shop.views.units import INCH, METRIC, takes_inch
 
 
 @require_GET
@@ -43,8 +42,7 @@ def sum_page(request: HttpRequest, name: str) -> HttpResponse:
         calculation = registry.find(name=name)
     except registry.NoSuchCalculation as error:
         raise Http404(str(error)) from error
-    units = request.GET.get("units") or (INCH if getattr(request.user, "inch_units", False) else METRIC)
-    inch = units == INCH
+    inch = takes_inch(request)
     told = explanation(calculation=calculation)
     asked = any(one.name in request.GET for one in calculation.asked)
     form = SumForm(

@@ -75,6 +75,7 @@ def test_a_change_keeps_history_with_person_and_reason(as_lead, lead):
         "authority_no": "X1",
         "roles": ["stores"],
         "is_active": "on",
+        "inch_units": "on",
         "why": "married",
         "form_token": TOKEN,
     }
@@ -88,6 +89,9 @@ def test_a_change_keeps_history_with_person_and_reason(as_lead, lead):
     person = User.objects.get(pk=person.pk)
     assert may(person, "stores")
     assert not may(person, "teardown")
+    assert person.inch_units
+    shown = as_lead.get(reverse("shop:person", args=[person.pk])).context["form"]
+    assert shown["inch_units"].value() is True
 
 
 def test_the_last_lead_cannot_be_signed_out_for_good(as_lead, lead):

@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 
 from shop.forms import ShopForm, number_field
+from shop.forms.reading import ReadingsForm, reading_field
 from shop.models import DimensionLimit, SealPosition
 from workorders.models import Instrument, Measurement, SealFound
 from workorders.services.draft_glands import STATIONS
@@ -29,7 +30,7 @@ def instrument_field() -> forms.ModelChoiceField:  # type: ignore[type-arg]
     )
 
 
-class WhyLaterForm(ShopForm):
+class WhyLaterForm(ReadingsForm):
     """Asks for the reason once the teardown is signed."""
 
     bench = True
@@ -57,12 +58,17 @@ class GlandForm(WhyLaterForm):
     )
 
     def __init__(
-        self, *args: Any, position: SealPosition, stands: Mapping[str, list[Measurement]], **kwargs: Any
+        self,
+        *args: Any,
+        position: SealPosition,
+        stands: Mapping[str, list[Measurement]],
+        inch: bool = False,
+        **kwargs: Any,
     ) -> None:
         first: dict[str, Any] = {"arrangement": position.arrangement}
         for figure, rows in stands.items():
             for row in rows:
-                first[reading_name(figure, row.station)] = f"{row.value:g}"
+                first[reading_name(figure, row.station)] = row.value
                 first["instrument"] = row.instrument_id
         kwargs.setdefault("initial", first)
         super().__init__(*args, **kwargs)
@@ -74,7 +80,7 @@ class GlandForm(WhyLaterForm):
         for figure in FIGURES:
             names = []
             for station in range(1, STATIONS + 1):
-                field = number_field(
+                field = reading_field(
                     f"Reading {station}", unit="mm", required=False, max_digits=9, min_value=0
                 )
                 names.append(reading_name(figure, station))
@@ -85,6 +91,7 @@ class GlandForm(WhyLaterForm):
             self.fields["why"] = why
             groups.append(("Why", ["why"]))
         self.groups = groups  # type: ignore[misc]
+        self.take_units(inch=inch)
 
     def clean(self) -> dict[str, Any]:
         """Ask for at least one reading."""
@@ -110,7 +117,7 @@ def reading_name(figure: str, station: int) -> str:
     return f"{figure}_{station}"
 
 
-class SealFoundForm(ShopForm):
+class SealFoundForm(ReadingsForm):
     """The seal that came out: measured, with how far it may have changed."""
 
     bench = True
@@ -125,10 +132,10 @@ class SealFoundForm(ShopForm):
         label="Profile", choices=SealFound.Profile, widget=forms.RadioSelect, initial=SealFound.Profile.O_RING
     )
     instrument = instrument_field()
-    inside_mm = number_field(
+    inside_mm = reading_field(
         "Inside diameter", unit="mm", places=3, min_value=0, help_text="Laid out flat and not stretched."
     )
-    section_mm = number_field(
+    section_mm = reading_field(
         "Section",
         unit="mm",
         places=3,
@@ -154,19 +161,20 @@ class SealFoundForm(ShopForm):
         required=False,
         help_text="In volume; leave it empty for none.",
     )
-    outside_mm = number_field("Outside diameter", unit="mm", places=3, min_value=0, required=False)
-    height_mm = number_field("Height", unit="mm", places=3, min_value=0, required=False)
+    outside_mm = reading_field("Outside diameter", unit="mm", places=3, min_value=0, required=False)
+    height_mm = reading_field("Height", unit="mm", places=3, min_value=0, required=False)
     note = forms.CharField(label="Note", max_length=200, required=False)
 
     NUMBERS = ("inside_mm", "section_mm", "set_most_pct", "swell_most_pct", "outside_mm", "height_mm")
 
-    def __init__(self, *args: Any, seal: SealFound | None, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, seal: SealFound | None, inch: bool = False, **kwargs: Any) -> None:
         if seal:
             first: dict[str, Any] = {"profile": seal.profile, "instrument": seal.instrument_id}
             numbers = {name: getattr(seal, name) for name in self.NUMBERS}
-            first |= {name: f"{value:g}" for name, value in numbers.items() if value}
+            first |= {name: value for name, value in numbers.items() if value}
             kwargs.setdefault("initial", {**first, "note": seal.note})
         super().__init__(*args, **kwargs)
+        self.take_units(inch=inch)
 
     @property
     def sizes(self) -> dict[str, Any]:

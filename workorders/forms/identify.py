@@ -1,14 +1,16 @@
 """What was seen of a unit whose type nobody knows yet."""
 
 import re
+from decimal import Decimal
 from typing import Any, ClassVar
 
 from django import forms
-from django.core.validators import MaxValueValidator, MinValueValidator
+from django.core.validators import MinValueValidator
 
 from shop.calc.identify import Measured, Observed
 from shop.calc.maker_number import split_numbers
-from shop.forms import ShopForm
+from shop.calc.units import shown
+from shop.forms.reading import ReadingField, ReadingsForm, reading_field
 from shop.models import UnitType
 
 DIAMETERS, LENGTHS = ("bore_mm", "rod_mm"), ("stroke_mm", "closed_length_mm")
@@ -16,24 +18,21 @@ SIZES = DIAMETERS + LENGTHS
 # Names that the page for a unit of an unknown type takes over.
 PASSED_ON = ("family", "bore_mm", "rod_mm", "stroke_mm", "numbers", "ports")
 MOST_TEXTS = 12
+LEAST = Decimal("0.001")
 
 
-def size_field(label: str, unit: str, *, help_text: str = "", most: float = 50000) -> forms.FloatField:
+def size_field(label: str, unit: str, *, help_text: str = "", most: int = 50000) -> ReadingField:
     """Return a field for a figure above 0, with its unit beside it."""
-    widget = forms.NumberInput(attrs={"data-unit": unit, "inputmode": "decimal", "step": "any"})
-    return forms.FloatField(
-        label=label,
-        required=False,
-        validators=[
-            MinValueValidator(0.001, f"Must be above 0 {unit}."),
-            MaxValueValidator(most, f"Must be at most {most:g} {unit}."),
-        ],
-        help_text=help_text,
-        widget=widget,
+    field = reading_field(
+        label, unit=unit, required=False, min_value=LEAST, max_value=most, help_text=help_text
     )
+    for validator in field.validators:
+        if isinstance(validator, MinValueValidator):
+            validator.message = f"Must be above 0 {unit}."
+    return field
 
 
-class IdentifyForm(ShopForm):
+class IdentifyForm(ReadingsForm):
     """The outside of a unit: everything may stay empty, each fact narrows the choice."""
 
     refused = "Nothing was looked up"
@@ -87,16 +86,21 @@ class IdentifyForm(ShopForm):
         ),
     )
 
-    def __init__(self, *args: Any, diameter_mm: float, length_mm: float, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, diameter_mm: float, length_mm: float, inch: bool = False, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
+        self.take_units(inch=inch)
         self.usual = dict.fromkeys(DIAMETERS, diameter_mm) | dict.fromkeys(LENGTHS, length_mm)
         for name in SIZES:
             field = self.fields[_pm(name)]
-            field.widget.attrs["placeholder"] = f"{self.usual[name]:g}"
+            assert isinstance(field, ReadingField)
+            field.widget.attrs["placeholder"] = field.prepare_value(self.usual[name])
 
     def clean(self) -> dict[str, Any]:
-        """Refuse a rod that does not go into its bore."""
+        """Refuse a rod that does not go into its bore; figures are floats from here on."""
         data: dict[str, Any] = super().clean() or self.cleaned_data
+        data |= {name: float(value) for name, value in data.items() if isinstance(value, Decimal)}
         bore, rod = data.get("bore_mm"), data.get("rod_mm")
         if bore and rod and rod >= bore:
             self.add_error("rod_mm", "The rod is thinner than the bore: one of the two is misread.")
@@ -133,10 +137,11 @@ class IdentifyForm(ShopForm):
         for name, field in self.fields.items():
             value = self.cleaned_data[name]
             if value not in (None, ""):
-                unit = field.widget.attrs.get("data-unit", "")
                 words = families.get(value, value) if name == "family" else value
-                shown = f"{words:g}" if isinstance(words, float) else str(words)
-                found.append((str(field.label), f"{shown} {unit}".strip()))
+                if isinstance(field, ReadingField):
+                    words = f"{value:.10g} {field.metric_unit}"
+                    words += f" (typed as {field.typed})" if field.typed else ""
+                found.append((str(field.label), str(words)))
         return found
 
     @property
@@ -145,8 +150,18 @@ class IdentifyForm(ShopForm):
         data = self.cleaned_data
         texts = {name: data[name] for name in PASSED_ON if data[name] not in (None, "")}
         return {
-            name: f"{value:g}" if isinstance(value, float) else str(value) for name, value in texts.items()
+            name: f"{value:.10g}" if isinstance(value, float) else str(value) for name, value in texts.items()
         }
+
+    def typed_in_other_units(self) -> dict[str, str]:
+        """Return the figures that were read as they are typed in the other units, by field."""
+        found = {}
+        for name, field in self.fields.items():
+            value = getattr(self, "cleaned_data", {}).get(name)
+            if isinstance(field, ReadingField) and value is not None:
+                there = shown(value=float(value), unit=field.metric_unit, inch=not field.inch)
+                found[name] = f"{there:.7g}"
+        return found
 
 
 def _pm(name: str) -> str:

@@ -4,14 +4,14 @@ from typing import Any
 
 from django import forms
 
-from shop.forms import ShopForm, number_field
+from shop.forms.reading import ReadingsForm, reading_field
 from shop.models import DimensionLimit
 from workorders.models import Instrument
 from workorders.services.dimensions import Dimension
 from workorders.services.teardown import quantities_for
 
 
-class MeasurementForm(ShopForm):
+class MeasurementForm(ReadingsForm):
     """Readings of one dimension at its stations; stations left empty stay as they are."""
 
     instrument = forms.ModelChoiceField(
@@ -22,14 +22,20 @@ class MeasurementForm(ShopForm):
     )
 
     def __init__(
-        self, *args: Any, dimension: Dimension, moment: str, needs_reason: bool, **kwargs: Any
+        self,
+        *args: Any,
+        dimension: Dimension,
+        moment: str,
+        needs_reason: bool,
+        inch: bool = False,
+        **kwargs: Any,
     ) -> None:
         stands = {
             station.number: reading
             for station in dimension.stations
             if (reading := getattr(station, moment)) is not None
         }
-        initial = {reading_name(number): f"{reading.value:g}" for number, reading in stands.items()}
+        initial: dict[str, Any] = {reading_name(number): reading.value for number, reading in stands.items()}
         last = next((r.instrument_id for r in reversed(stands.values()) if r.instrument_id), None)
         kwargs.setdefault("initial", {**initial, "instrument": last})
         super().__init__(*args, **kwargs)
@@ -38,7 +44,7 @@ class MeasurementForm(ShopForm):
         instrument.queryset = instruments_for(dimension.limit)
         for station in dimension.stations:
             label = "Reading" if len(dimension.stations) == 1 else f"Station {station.number}"
-            self.fields[reading_name(station.number)] = number_field(
+            self.fields[reading_name(station.number)] = reading_field(
                 label, unit=dimension.limit.unit, required=False, max_digits=12
             )
         if needs_reason:
@@ -48,6 +54,7 @@ class MeasurementForm(ShopForm):
                 help_text="That work is signed already. The first reading stays in the history.",
                 error_messages={"required": "This is still empty."},
             )
+        self.take_units(inch=inch)
 
     def clean(self) -> dict[str, Any]:
         """Ask for at least one reading."""

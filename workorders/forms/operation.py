@@ -6,7 +6,8 @@ from typing import Any, ClassVar
 from django import forms
 
 from inventory.forms.picking import lot_reason_field
-from shop.forms import ShopForm, number_field
+from shop.forms import number_field
+from shop.forms.reading import ReadingsForm, reading_field
 from shop.models import FasteningFigure, TypeRevision
 from workorders.forms.part_used import LotField, fit_reason_field
 from workorders.models import Instrument, Operation, OperationValue
@@ -33,7 +34,7 @@ def value_field(spec: Spec) -> forms.Field:
     """Return the field of one value: a grade, a choice, a number with its unit, or words."""
     label = spec.what.label[0].upper() + spec.what.label[1:]
     if spec.is_number:
-        return number_field(label, unit=OperationValue.UNITS[spec.what], required=spec.required, min_value=0)
+        return reading_field(label, unit=OperationValue.UNITS[spec.what], required=spec.required, min_value=0)
     choices = OperationValue.WORDS.get(spec.what)
     if choices is None:
         return forms.CharField(label=label, required=spec.required, max_length=120)
@@ -47,7 +48,7 @@ def value_field(spec: Spec) -> forms.Field:
     )
 
 
-class OperationForm(ShopForm):
+class OperationForm(ReadingsForm):
     """Rework of one kind, with up to two lots of parts; without a kind it asks for that first."""
 
     bench = True
@@ -78,6 +79,7 @@ class OperationForm(ShopForm):
         revision: TypeRevision,
         kind: str = "",
         signed: bool = False,
+        inch: bool = False,
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
@@ -101,6 +103,7 @@ class OperationForm(ShopForm):
                 help_text="The build is signed. It is to be signed again after this.",
                 error_messages={"required": "This is still empty."},
             )
+        self.take_units(inch=inch)
 
     def _offer_places(self) -> None:
         field = self.fields["place"]
@@ -247,7 +250,7 @@ def initial_of(row: Operation, kind: str) -> dict[str, Any]:
         "note": row.note,
     }
     for value in row.values.all():
-        shown[value.what] = value.words if value.number is None else format(value.number, ".10g")
+        shown[value.what] = value.words if value.number is None else value.number
     shown |= {
         "instrument": row.instrument_id,
         "figure": str(row.figure_id or ""),

@@ -5,7 +5,7 @@ from typing import Any, ClassVar
 
 from django import forms
 
-from shop.forms import number_field
+from shop.forms.reading import ReadingsForm, reading_field
 from shop.models import UnitType
 from shop.services.draft_types import SeenOutside
 from workorders.forms.receiving import Groups, IntakeForm
@@ -15,12 +15,12 @@ MOST_MM = 10_000
 
 
 def _length(label: str, help_text: str) -> forms.DecimalField:
-    return number_field(
+    return reading_field(
         label, unit="mm", places=3, required=False, min_value=0, max_value=MOST_MM, help_text=help_text
     )
 
 
-class UnknownUnitForm(IntakeForm):
+class UnknownUnitForm(ReadingsForm, IntakeForm):
     """What the outside of an unknown unit tells, with the intake of every unit."""
 
     family = forms.ChoiceField(label="What it is", choices=UnitType.Family, widget=forms.RadioSelect)
@@ -48,8 +48,9 @@ class UnknownUnitForm(IntakeForm):
         *IntakeForm.groups[1:],
     )
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, inch: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.take_units(inch=inch)
         self.fields[
             "photo"
         ].help_text = (
@@ -80,7 +81,16 @@ class UnknownUnitForm(IntakeForm):
         )
 
 
-def seen_before(query: Mapping[str, str]) -> dict[str, str]:
+def seen_before(query: Mapping[str, str]) -> dict[str, Any]:
     """Return what a page that looked for the type found out already, as the form's first values."""
     names = ("family", "name", "numbers", "ports", *DIMENSIONS)
-    return {name: text for name in names if (text := query.get(name, "").replace("\0", "").strip()[:200])}
+    seen = {name: text for name in names if (text := query.get(name, "").replace("\0", "").strip()[:200])}
+    return seen | {name: _millimetres(seen[name]) for name in DIMENSIONS if name in seen}
+
+
+def _millimetres(text: str) -> float | str:
+    """Return the number of an address, which is in mm whatever the form is typed in."""
+    try:
+        return float(text)
+    except ValueError:
+        return text

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from shop.models import SealPosition
 from shop.views.answers import act_of, answer_form, answer_post, needs
+from shop.views.units import takes_inch, unit_switch
 from workorders.forms.draft_gland import GlandForm, SealFoundForm, SizeForm
 from workorders.models import Rebuild
 from workorders.services import draft_glands, seals_found
@@ -47,11 +48,12 @@ def gland(request: HttpRequest, pk: int, place_pk: int) -> HttpResponse:
     rows = draft_glands.gland_rows(position)
     stands = {row.figure: [one for one in row.readings if one.rebuild_id == rebuild.pk] for row in rows}
     signed = signature(rebuild, Meaning.TORN_DOWN) is not None
-    form = GlandForm(request.POST or None, position=position, stands=stands, signed=signed)
+    inch = takes_inch(request)
+    form = GlandForm(request.POST or None, position=position, stands=stands, signed=signed, inch=inch)
 
     def write(data: dict[str, Any]) -> str:
         draft_glands.record_gland(
-            act=act_of(request, data.get("why", "")),
+            act=act_of(request, form.reason(data)),
             rebuild=rebuild,
             position=position,
             readings=form.readings,
@@ -62,6 +64,7 @@ def gland(request: HttpRequest, pk: int, place_pk: int) -> HttpResponse:
         return reverse("workorders:seal_size", args=[rebuild.pk, position.pk])
 
     context = {**_context(rebuild, position), **_rows(rows), "way": draft_glands.WAY}
+    context |= unit_switch(request, inch=inch)
     return answer_form(
         request, form=form, template="workorders/draft_gland.html", write=write, context=context
     )
@@ -90,11 +93,12 @@ def seal_found(request: HttpRequest, pk: int, place_pk: int) -> HttpResponse:
     rebuild = rebuild_of(pk)
     position = place_of_draft(rebuild, "position", place_pk)
     seal = rebuild.seals_found.filter(position=position).first()
-    form = SealFoundForm(request.POST or None, seal=seal)
+    inch = takes_inch(request)
+    form = SealFoundForm(request.POST or None, seal=seal, inch=inch)
 
     def write(data: dict[str, Any]) -> str:
         seals_found.record_seal(
-            act=act_of(request),
+            act=act_of(request, form.converted),
             rebuild=rebuild,
             position=position,
             profile=data["profile"],
@@ -104,7 +108,7 @@ def seal_found(request: HttpRequest, pk: int, place_pk: int) -> HttpResponse:
         messages.success(request, f"Seal of {position}: recorded.")
         return reverse("workorders:seal_size", args=[rebuild.pk, position.pk])
 
-    context = {**_context(rebuild, position), "seal": seal}
+    context = {**_context(rebuild, position), "seal": seal, **unit_switch(request, inch=inch)}
     return answer_form(
         request, form=form, template="workorders/seal_found.html", write=write, context=context
     )

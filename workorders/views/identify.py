@@ -14,6 +14,7 @@ from shop.calc.identify import Candidate
 from shop.models import UnitType
 from shop.services import identify as identification
 from shop.views.answers import needs
+from shop.views.units import takes_inch, unit_switch
 from workorders.forms.identify import IdentifyForm
 from workorders.models import BoxLine, Rebuild, WorkOrder
 from workorders.services.boxes import refuse_foreign_order
@@ -114,7 +115,8 @@ def _answer(request: HttpRequest, purpose: Purpose, trail: trails.Trail) -> Http
     diameter_mm, length_mm = identification.uncertainties()
     asked = any(name in request.GET for name in IdentifyForm.base_fields)
     data = {name: request.GET[name].replace("\0", "") for name in request.GET}
-    form = IdentifyForm(data if asked else None, diameter_mm=diameter_mm, length_mm=length_mm)
+    inch = takes_inch(request)
+    form = IdentifyForm(data if asked else None, diameter_mm=diameter_mm, length_mm=length_mm, inch=inch)
     context: dict[str, Any] = {
         "form": form,
         "purpose": purpose,
@@ -128,6 +130,7 @@ def _answer(request: HttpRequest, purpose: Purpose, trail: trails.Trail) -> Http
         context |= _found(form, purpose)
     elif asked:
         status = 422
+    context |= unit_switch(request, inch=inch, **(form.typed_in_other_units() if asked else {}))
     return render(request, "workorders/identify.html", context, status=status)
 
 

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from shop.models import FasteningFigure
 from shop.views.answers import act_of, answer_form, answer_post, needs
+from shop.views.units import takes_inch, unit_switch
 from workorders.forms.operation import CorrectOperationForm, OperationForm
 from workorders.models import Operation, Rebuild
 from workorders.services import build as service
@@ -20,7 +21,6 @@ from workorders.services.places import Place, places
 from workorders.services.standing import standing_build
 from workorders.services.work import placed
 from workorders.views.rebuild_of import rebuild_of, to_build
-from workorders.views.teardown import act_with_reason
 from workorders.views.technique import panels_of, step_of_kind
 
 BOTH = ["GET", "POST"]
@@ -43,6 +43,7 @@ def _context(
     return {
         "trail": to_build(rebuild),
         "rebuild": rebuild,
+        **unit_switch(request, inch=takes_inch(request)),
         "kind": kind,
         "kind_words": Kind(kind).label if kind else "",
         "panels": panels_of(request, rebuild, step=step, place=place, kind=kind),
@@ -66,12 +67,13 @@ def operation(request: HttpRequest, pk: int) -> HttpResponse:
         revision=rebuild.revision,
         kind=kind,
         signed=standing_build(rebuild) is not None,
+        inch=takes_inch(request),
         initial={"place": request.GET.get("place", ""), "figure": str(figure.pk) if figure else ""},
     )
 
     def write(data: dict[str, Any]) -> str:
         done = service.record_operation(
-            act=act_with_reason(request, data),
+            act=act_of(request, form.reason(data)),
             rebuild=rebuild,
             kind=data["kind"],
             place=form.chosen_place,
@@ -116,11 +118,12 @@ def correct_operation(request: HttpRequest, pk: int) -> HttpResponse:
         kind=kind,
         places=places(rebuild.revision),
         revision=rebuild.revision,
+        inch=takes_inch(request),
     )
 
     def write(data: dict[str, Any]) -> str:
         service.correct_operation(
-            act=act_with_reason(request, data),
+            act=act_of(request, form.reason(data)),
             operation=row,
             kind=data["kind"],
             place=form.chosen_place,

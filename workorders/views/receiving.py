@@ -15,6 +15,7 @@ from shop.services.customer_keys import digits_of
 from shop.services.customers import find_customers
 from shop.views.answers import act_of, answer_form, needs, searched
 from shop.views.customers import answer_new_customer
+from shop.views.units import takes_inch, unit_switch
 from workorders.calc.serial import SerialError, grouped, read_scan
 from workorders.forms.receiving import IntakeForm, KnownUnitForm, OpenWorkOrderForm
 from workorders.forms.unknown_unit import UnknownUnitForm, seen_before
@@ -234,7 +235,10 @@ def add_unknown(request: HttpRequest, number: str) -> HttpResponse:
     order = get_object_or_404(WorkOrder.objects.select_related("customer"), number=number)
     line = _line(request, order)
     initial = {**seen_before(request.GET), **_from_line(line)}
-    form = UnknownUnitForm(request.POST or None, request.FILES or None, revision=None, initial=initial)
+    inch = takes_inch(request)
+    form = UnknownUnitForm(
+        request.POST or None, request.FILES or None, revision=None, initial=initial, inch=inch
+    )
 
     def write(data: dict[str, Any]) -> str:
         told = {"seen": form.seen, "maker_serial": data["maker_serial"], **form.intake}
@@ -245,6 +249,7 @@ def add_unknown(request: HttpRequest, number: str) -> HttpResponse:
         return _received(request, rebuild)
 
     context = {"order": order, "line": line, "trail": trails.to_choice(order)}
+    context |= unit_switch(request, inch=inch)
     return answer_form(
         request, form=form, template="workorders/add_unknown.html", write=write, context=context
     )

@@ -14,6 +14,7 @@ from shop.models import Hose, Step
 from shop.roles import LEAD, may, roles_of
 from shop.services.writing import Act
 from shop.views.answers import act_of, answer_form, answer_post, needs
+from shop.views.units import takes_inch, unit_switch
 from workorders.documents.bench_cautions import HOSES, HOSES_SOURCES, TEARDOWN, TEARDOWN_SOURCES
 from workorders.forms.debris import DebrisForm
 from workorders.forms.finding import FindingForm
@@ -210,13 +211,18 @@ def measurement(request: HttpRequest, pk: int, limit_pk: int, moment: str) -> Ht
     dimension = next(row for row in dimensions(rebuild) if row.limit == limit)
     signed = standing_build(rebuild) if after else signature(rebuild, Meaning.TORN_DOWN)
     back = reverse("workorders:build" if after else "workorders:teardown", args=[rebuild.pk])
+    inch = takes_inch(request)
     form = MeasurementForm(
-        request.POST or None, dimension=dimension, moment=moment, needs_reason=signed is not None
+        request.POST or None,
+        dimension=dimension,
+        moment=moment,
+        needs_reason=signed is not None,
+        inch=inch,
     )
 
     def write(data: dict[str, Any]) -> str:
         service.record_readings(
-            act=act_with_reason(request, data),
+            act=act_of(request, form.reason(data)),
             rebuild=rebuild,
             limit=limit,
             readings=form.readings,
@@ -232,6 +238,7 @@ def measurement(request: HttpRequest, pk: int, limit_pk: int, moment: str) -> Ht
         "dimension": dimension,
         "after": after,
         "back": back,
+        **unit_switch(request, inch=inch),
     }
     return answer_form(
         request, form=form, template="workorders/measurement.html", write=write, context=context
