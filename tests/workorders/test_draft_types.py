@@ -363,6 +363,47 @@ def test_another_size_needs_a_reason(way):
     assert seal.size_designation == "25 x 3.5"
 
 
+def verdicts(way):
+    rows = way.rebuild.measurements.filter(limit__gland_figure="depth").order_by("station")
+    return [(row.sum_within, row.sum_sentence.split(":")[0]) for row in rows]
+
+
+def test_readings_of_a_gland_are_judged_once_the_draft_has_the_size(way):
+    """A draft is read before anybody knows its size, and the sum needs it."""
+    seal = way.add("position", kind="static_seal")
+    way.gland(seal)
+    assert verdicts(way) == [(None, "Not checked")] * 2
+    told = {"rebuild": way.rebuild, "position": seal}
+    seals_found.choose_size(act=way.act("bench"), **told, designation="AS568-214")
+    assert all(within is not None for within, _words in verdicts(way))
+    reading = way.rebuild.measurements.filter(limit__gland_figure="depth").first()
+    assert reading.history.count() == 2
+    latest = reading.history.latest("history_id")
+    assert latest.history_change_reason == "judged with what the draft has of S1 now"
+    assert latest.history_user == way.people["bench"]
+    seals_found.choose_size(act=way.act("bench", "misread"), **told, designation="AS568-211")
+    assert reading.history.latest("history_id").history_change_reason == (
+        "misread; judged with what the draft has of S1 now"
+    )
+
+
+def test_a_size_that_is_chosen_first_judges_the_whole_gland_at_once(way):
+    seal = way.add("position", kind="static_seal")
+    told = {"rebuild": way.rebuild, "position": seal}
+    seals_found.choose_size(act=way.act("bench"), **told, designation="AS568-214")
+    way.gland(seal)
+    assert all(within is not None for within, _words in verdicts(way))
+
+
+def test_a_signed_teardown_keeps_what_its_readings_said(way):
+    seal = way.add("position", kind="static_seal")
+    way.gland(seal)
+    way.find_all().close_teardown()
+    told = {"rebuild": way.rebuild, "position": seal}
+    seals_found.choose_size(act=way.act("bench"), **told, designation="AS568-214")
+    assert verdicts(way) == [(None, "Not checked")] * 2
+
+
 # ---------- the lead ----------
 
 

@@ -1,15 +1,16 @@
 """The gland of a place of a draft type: read at teardown, and taken over into the draft's figures."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shop.errors import RuleBroken
 from shop.models import DimensionLimit, SealPosition
 from shop.services import draft_types
 from shop.services.draft_types import next_code
-from shop.services.writing import Act, keep, locked, service
+from shop.services.writing import Act, acting, keep, locked, service
 from workorders.models import Instrument, Measurement, Rebuild
 from workorders.services.draft_places import hold_draft
+from workorders.services.reading_sums import judge_of
 from workorders.services.teardown import record_readings
 
 Figure = DimensionLimit.GlandFigure
@@ -127,7 +128,9 @@ def record_gland(
     fields: dict[str, object] = {**_fill(position)}
     if arrangement and not position.arrangement:
         fields["arrangement"] = arrangement
-    return _save(act, position, fields)
+    saved = _save(act, position, fields)
+    judge_again(act, held, saved)
+    return saved
 
 
 @service("draft_type")
@@ -146,7 +149,25 @@ def take_over_gland(*, act: Act, rebuild: Rebuild, position: SealPosition) -> Se
             fields |= row.gives
     if not fields:
         raise RuleBroken("The figures of the draft are those that the readings give.")
-    return _save(act, position, fields)
+    saved = _save(act, position, fields)
+    judge_again(act, held, saved)
+    return saved
+
+
+def judge_again(act: Act, rebuild: Rebuild, position: SealPosition) -> None:
+    """Judge the gland readings of a draft anew; call inside a service, once the draft tells more.
+
+    On a draft the readings come first: size and the other figures of the gland, which the sum needs,
+    stand only after them. Each verdict that changes leaves a history row that says so.
+    """
+    why = f"{act.why}; judged with what the draft has of {position.code} now".removeprefix("; ")
+    rows = rebuild.measurements.filter(limit__position=position, moment=Measurement.Moment.AS_FOUND)
+    for row in rows.exclude(limit__gland_figure="").select_related("limit__position"):
+        judged = judge_of(row.limit)(row.value)
+        if (row.sum_within, row.sum_sentence) != (judged.within, judged.sentence):
+            row.sum_within, row.sum_sentence = judged.within, judged.sentence
+            with acting(replace(act, why=why)):
+                keep(row)
 
 
 def _fill(position: SealPosition) -> dict[str, float]:

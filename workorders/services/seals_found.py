@@ -9,8 +9,10 @@ from shop.models import SealPosition
 from shop.services import draft_types
 from shop.services.writing import Act, keep, service
 from workorders.models import Instrument, Rebuild, SealFound
+from workorders.services.draft_glands import judge_again
 from workorders.services.draft_places import hold_draft
 from workorders.services.instruments import calibration_state
+from workorders.services.standing import Meaning, signature
 
 Profile = SealFound.Profile
 SIZES = {Profile.O_RING: ("section_mm",), Profile.LIP_SEAL: ("outside_mm", "height_mm")}
@@ -53,8 +55,8 @@ def record_seal(
 def choose_size(*, act: Act, rebuild: Rebuild, position: SealPosition, designation: str) -> SealPosition:
     """Write the size that a position takes into the draft; another one later needs a reason.
 
-    Raises RuleBroken without a size, for another one without a reason in ``act.why``, and as
-    `hold_draft` does.
+    Until the teardown is signed, the readings of its gland are judged again with that size. Raises
+    RuleBroken without a size, for another one without a reason in ``act.why``, and as `hold_draft` does.
     """
     held = hold_draft(rebuild)
     if position.revision_id != held.revision_id:
@@ -69,6 +71,8 @@ def choose_size(*, act: Act, rebuild: Rebuild, position: SealPosition, designati
         act=act, revision=held.revision, place="position", row=position, size_designation=size
     )
     assert isinstance(saved, SealPosition)
+    if signature(held, Meaning.TORN_DOWN) is None:
+        judge_again(act, held, saved)
     return saved
 
 
