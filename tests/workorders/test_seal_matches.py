@@ -9,6 +9,7 @@ from django.test.utils import CaptureQueriesContext
 from inventory.services.lot_state import hold_lot
 from tests import factories
 from tests.workorders.draft_journey import DraftJourney
+from workorders.services import draft_glands
 from workorders.services.seal_matches import matches_of, profile_of
 
 pytestmark = pytest.mark.django_db
@@ -45,6 +46,23 @@ def test_the_printed_gland_asks_for_the_ring_it_was_printed_for(way, position):
     assert first.fit.result.squeeze_min_pct > 10
     assert first.fit.verdict != "fails"
     assert not found.gland_missing
+
+
+def test_of_sizes_that_all_fail_the_nearest_to_its_limits_comes_first(way):
+    """A rod gland a little shallow for -214: squeezed hard, and yet not as wrong as -913, which is loose."""
+    position = way.add("position", kind="rod_seal")
+    draft_glands.record_gland(
+        act=way.act("bench"),
+        rebuild=way.rebuild,
+        position=position,
+        readings={"depth": {1: 2.8194, 2: 2.8448}, "width": {1: 4.7498}, "diameter": {1: 31.1404}},
+        instrument=way.micrometer,
+        arrangement="rod",
+    )
+    rows = look(position).by_gland
+    assert {row.fit.verdict for row in rows} == {"fails"}
+    assert [row.designation for row in rows] == ["AS568-214", "AS568-913"]
+    assert named(rows, "AS568-913").fit.result.squeeze_min_pct < 1
 
 
 def test_a_worn_ring_is_another_size_by_itself_than_by_its_gland(way, position):

@@ -159,8 +159,9 @@ class _Look:
             name = f"AS568-{one.dash}"
             fit = self.fit(name)
             if fit.result:
-                found.append((ORDER[fit.verdict], self._off_seat(one.id_mm), name, fit))
-        found.sort(key=lambda row: row[:3])
+                far = sum(_beyond(check) for check in fit.result.checks)
+                found.append((ORDER[fit.verdict], far, self._off_seat(one.id_mm), name, fit))
+        found.sort(key=lambda row: row[:4])
         matches = [
             Match(
                 designation=name,
@@ -170,7 +171,7 @@ class _Look:
                 fit=fit,
                 parts=_parts_of(name, self.stock),
             )
-            for _order, _off, name, fit in found[:MOST]
+            for _order, _far, _off, name, fit in found[:MOST]
         ]
         missing = "" if matches else "No AS568 size fits this gland, nor nearly: measure it again."
         return matches, missing
@@ -192,6 +193,15 @@ class _Look:
         """How far the stretch on the seat is from the usual one: 2 %, or none on a rod."""
         usual = 0.0 if self.position.arrangement == SealPosition.Arrangement.ROD else 0.02
         return abs(self._seat_mm() / id_mm - 1 - usual)
+
+
+def _beyond(check: Check) -> float:
+    """How far a figure lies outside its limits, as a share of the limit; 0 inside them."""
+    if check.value is None:
+        return 0.0
+    below = 0.0 if not check.lower else (check.lower - check.value) / abs(check.lower)
+    above = 0.0 if not check.upper else (check.value - check.upper) / abs(check.upper)
+    return max(below, above, 0.0)
 
 
 def _gap(one: UsedCandidate) -> float:
