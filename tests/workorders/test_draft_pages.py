@@ -293,6 +293,7 @@ def test_drafts_are_found_from_the_unit_types(client, way):
     assert url("drafts") in client.get(reverse("shop:unit_types")).content.decode()
     page = client.get(url("drafts")).content.decode()
     assert way.revision.unit_type.name in page
+    assert f'href="{url("draft", way.revision.pk)}">{way.revision.unit_type}</a>' in page
     assert (
         url("draft", way.revision.pk)
         in client.get(way.revision.unit_type.get_absolute_url()).content.decode()
@@ -301,6 +302,13 @@ def test_drafts_are_found_from_the_unit_types(client, way):
     way.approve()
     assert client.get(url("draft", way.revision.pk)).status_code == 302
     assert "No draft waits" in client.get(url("drafts")).content.decode()
+
+
+def test_the_list_leads_the_bench_to_the_type_and_not_to_the_approval(client, way):
+    client.force_login(way.people["bench"])
+    page = client.get(url("drafts")).content.decode()
+    assert url("draft", way.revision.pk) not in page
+    assert f'href="{way.revision.unit_type.get_absolute_url()}"' in page
 
 
 def test_ten_drafts_and_twenty_cost_the_same_queries(client, way):

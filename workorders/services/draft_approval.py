@@ -18,7 +18,10 @@ from workorders.services.teardown import open_places
 
 
 def bench_drafts() -> QuerySet[UnitType]:
-    """Return the draft types from the bench, the latest first, with how many units are here on each."""
+    """Return the draft types from the bench, the latest first, with how many units are here on each.
+
+    ``draft_pk`` is the revision that waits for the lead.
+    """
     open_here = Q(revisions__rebuilds__isnull=False) & ~Q(
         revisions__rebuilds__stage__in=Rebuild.CLOSED_STAGES
     )
@@ -29,6 +32,7 @@ def bench_drafts() -> QuerySet[UnitType]:
             unit_count=Count("units", distinct=True),
             latest=Max("revisions__rebuilds__received_at"),
             found=Count("revisions__positions", distinct=True),
+            draft_pk=Max("revisions__pk", filter=Q(revisions__state=TypeRevision.State.DRAFT)),
         )
         .order_by("-latest", "-pk")
     )
