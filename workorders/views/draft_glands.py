@@ -36,7 +36,8 @@ def _context(rebuild: Rebuild, position: SealPosition) -> dict[str, Any]:
 
 def _rows(rows: list[draft_glands.GlandRow]) -> dict[str, Any]:
     differing = [row for row in rows if row.differs]
-    return {"rows": rows, "differs": bool(differing)}
+    is_read = any(row.readings or row.stands_in_words for row in rows)
+    return {"rows": rows, "differs": bool(differing), "is_read": is_read}
 
 
 @require_http_methods(BOTH)
