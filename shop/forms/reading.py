@@ -30,7 +30,7 @@ class ReadingField(forms.DecimalField):
     def use_inch(self, stands: Any) -> None:
         """Take the number in inch-pound; ``stands`` is the metric value shown at first, if any."""
         self.inch, self.stands = True, stands
-        self.widget.attrs["data-unit"] = unit_name(unit=self.metric_unit, inch=True)
+        self.widget.attrs |= {"data-unit": unit_name(unit=self.metric_unit, inch=True), "step": "any"}
         self.validators = [one for one in self.validators if not isinstance(one, DecimalValidator)]
 
     def prepare_value(self, value: Any) -> Any:

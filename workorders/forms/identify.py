@@ -94,8 +94,8 @@ class IdentifyForm(ReadingsForm):
         self.usual = dict.fromkeys(DIAMETERS, diameter_mm) | dict.fromkeys(LENGTHS, length_mm)
         for name in SIZES:
             field = self.fields[_pm(name)]
-            assert isinstance(field, ReadingField)
-            field.widget.attrs["placeholder"] = field.prepare_value(self.usual[name])
+            usual = shown(value=self.usual[name], unit="mm", inch=inch)
+            field.widget.attrs["placeholder"] = f"{usual:.3g}"
 
     def clean(self) -> dict[str, Any]:
         """Refuse a rod that does not go into its bore; figures are floats from here on."""
