@@ -50,8 +50,12 @@ class ShopForm(forms.Form):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         kwargs.setdefault("label_suffix", "")
         super().__init__(*args, **kwargs)
+
+    def full_clean(self) -> None:
+        """Check the form; fields that were added to it late speak in the shop's words as well."""
         for field in self.fields.values():
             _say_what_is_missing(field)
+        super().full_clean()
 
     @property
     def field_groups(self) -> list[FieldGroup]:

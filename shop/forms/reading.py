@@ -63,6 +63,20 @@ def reading_field(label: str, *, unit: str, **kwargs: Any) -> ReadingField:
     return field
 
 
+def span_in_inch(*, low: float | None, high: float | None, unit: str) -> str:
+    """Return limits in the inch-pound counterpart of ``unit``, to five digits, to aim at with an instrument.
+
+    Verdicts are told in the metric unit; empty where there is no limit or no counterpart.
+    """
+    if unit not in INCH_POUND or (low is None and high is None):
+        return ""
+    told = [
+        "" if value is None else f"{shown(value=value, unit=unit, inch=True):.5g}" for value in (low, high)
+    ]
+    words = " to ".join(told) if all(told) else f"at least {told[0]}" if told[0] else f"at most {told[1]}"
+    return f"{words} {unit_name(unit=unit, inch=True)}"
+
+
 class ReadingsForm(ShopForm):
     """A form with numbers that may be typed in inch-pound."""
 

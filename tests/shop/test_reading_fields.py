@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 import shop.calc
-from shop.forms.reading import ReadingsForm, reading_field
+from shop.forms.reading import ReadingsForm, reading_field, span_in_inch
 
 TABLE = Path(shop.calc.__file__).parent / "data" / "as568.csv"
 
@@ -90,6 +90,21 @@ def test_what_stands_is_shown_in_inches_and_comes_back_unchanged():
     assert {name: float(form.cleaned_data[name]) for name in stands} == stands
     assert form.converted == ""
     assert Ring(initial=stands, inch=False)["inside"].value() == "131.7627"
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "unit", "words"),
+    [
+        (25.4, 50.8, "mm", "1 to 2 in"),
+        (25.4, None, "mm", "at least 1 in"),
+        (None, 25.4, "mm", "at most 1 in"),
+        (0.0, 2.54, "µm", "0 to 100 µin"),
+        (None, None, "mm", ""),
+        (1.0, 2.0, "V", ""),
+    ],
+)
+def test_limits_are_told_in_inch_units_to_aim_at(low, high, unit, words):
+    assert span_in_inch(low=low, high=high, unit=unit) == words
 
 
 def test_a_wrong_number_stays_as_it_was_typed():

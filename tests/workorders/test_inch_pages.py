@@ -139,6 +139,8 @@ def test_the_seal_that_came_out_is_measured_in_inches(client, way):
 def test_a_dimension_after_the_work_is_read_in_inches(client, building):
     limit = building.revision.dimension_limits.get()
     address = url("measurement", building.rebuild.pk, limit.pk, "after", units=INCH)
+    # 11.95 to 12.00 mm by 25.4 mm to the inch (NIST SP 811).
+    assert "0.47047 to 0.47244 in" in client.get(address).content.decode()
     data = {"instrument": building.micrometer.pk, "reading_1": "0.472", "reading_2": ""}
     assert send(client, address, data).status_code == 302
     row = Measurement.objects.get(moment="after")
@@ -153,6 +155,8 @@ def test_a_torque_in_pound_feet_is_kept_in_newton_metres(client, building):
     wrench.calibrations.update(due_on="2090-01-01")  # pages ask the real clock
     address = url("operation", building.rebuild.pk, units=INCH)
     assert "lbf·ft" in client.get(f"{address}&kind=fastened").content.decode()
+    factories.FasteningFigureFactory(revision=building.revision, what="gland nut")
+    assert "40 ± 4 N·m, 26.552 to 32.453 lbf·ft" in client.get(f"{address}&kind=fastened").content.decode()
     data = {"kind": "fastened", "place": "unit", "tool": "wrench", "note": "", "torque_nm": "30"}
     assert send(client, address, {**data, "instrument": wrench.pk}).status_code == 302
     # 30 lbf·ft x 1.355 818 N·m (NIST SP 811, Appendix B.8).

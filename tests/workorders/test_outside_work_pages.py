@@ -220,11 +220,37 @@ def test_the_inspection_names_the_dimension_that_was_not_read(client, way):
     address = url("outside_work_inspect", work.pk)
     limit = way.revision.dimension_limits.get()
     page = client.get(address).content.decode()
-    assert f'href="{url("measurement", way.rebuild.pk, limit.pk, "after")}"' in page
+    assert f'href="{url("measurement", way.rebuild.pk, limit.pk, "after")}?inspect={work.pk}"' in page
     data = {"verdict": "accepted", "reject_reason": "", "bake": "not_needed", "bake_basis": "drawing"}
     answer = send(client, address, data)
     assert answer.status_code == 422
     assert "not read after the return" in answer.content.decode()
+
+
+def test_reading_what_is_missing_leads_back_to_the_inspection(client, way):
+    client.force_login(person("bench"))
+    work = out(way)
+    outside_work.record_return(act=way.act("bench"), work=work, papers=NOT_NEEDED)
+    limit = way.revision.dimension_limits.get()
+    reading = url("measurement", way.rebuild.pk, limit.pk, "after")
+    inspection = url("outside_work_inspect", work.pk)
+    data = {"instrument": way.micrometer.pk, "reading_1": "11.97", "reading_2": "11.97"}
+    way.micrometer.calibrations.update(due_on="2090-01-01")  # pages ask the real clock
+    assert f'href="{inspection}"' in client.get(f"{reading}?inspect={work.pk}").content.decode()
+    assert send(client, f"{reading}?inspect={work.pk}", data).url == inspection
+    for named in ("0", "x", "9" * 30):
+        answer = send(client, f"{reading}?inspect={named}", data)
+        assert answer.url == url("build", way.rebuild.pk) + "#dimensions"
+
+
+def test_the_shop_itself_is_no_supplier_to_send_out_to(client, way):
+    factories.SupplierFactory(name="This Shop", is_shop=True)
+    factories.SupplierFactory(name="Low Light Plating")
+    client.force_login(person("bench"))
+    choices = client.get(url("send_out", way.rebuild.pk)).context["form"]["supplier"]
+    offered = [str(each.choice_label) for each in choices]
+    assert "Low Light Plating" in offered
+    assert "This Shop" not in offered
 
 
 def test_the_page_shows_the_sizes_before_and_after_and_only_open_acts(client, way):

@@ -7,7 +7,7 @@ from django import forms
 
 from inventory.forms.picking import lot_reason_field
 from shop.forms import number_field
-from shop.forms.reading import ReadingsForm, reading_field
+from shop.forms.reading import ReadingsForm, reading_field, span_in_inch
 from shop.models import FasteningFigure, TypeRevision
 from workorders.forms.part_used import LotField, fit_reason_field
 from workorders.models import Instrument, Operation, OperationValue
@@ -46,6 +46,12 @@ def value_field(spec: Spec) -> forms.Field:
         choices=[("", "Choose" if spec.required else "not graded" if told else "none"), *words],
         help_text=GRADES_SOURCE if spec.what.endswith("_before") else "",
     )
+
+
+def _figure_in_words(row: FasteningFigure, inch: bool) -> str:
+    """Return a fastening figure as it is chosen, with what a wrench in lbf·ft is set to."""
+    also = span_in_inch(low=row.low_nm, high=row.high_nm, unit="N·m") if inch else ""
+    return f"{row.title}: {row.torque_text or row.locker_text}{also and f', {also}'}"
 
 
 class OperationForm(ReadingsForm):
@@ -95,7 +101,7 @@ class OperationForm(ReadingsForm):
             self._offer_instruments()
         self.figures: dict[str, FasteningFigure] = {}
         if kind == Kind.FASTENED:
-            self._offer_fastening(revision)
+            self._offer_fastening(revision, inch)
         if signed:
             self.fields["why"] = forms.CharField(
                 label="Why the build is opened again",
@@ -120,13 +126,11 @@ class OperationForm(ReadingsForm):
             empty_label="Choose an instrument",
         )
 
-    def _offer_fastening(self, revision: TypeRevision) -> None:
+    def _offer_fastening(self, revision: TypeRevision, inch: bool) -> None:
         """Ask for the figure first: it names the place, the torque and the thread locker."""
         rows = revision.fastening_figures.select_related("position", "component", "port")
         self.figures = {str(row.pk): row for row in rows}
-        choices = [
-            (key, f"{row.title}: {row.torque_text or row.locker_text}") for key, row in self.figures.items()
-        ]
+        choices = [(key, _figure_in_words(row, inch)) for key, row in self.figures.items()]
         if choices:
             self._offer_figures(choices)
         self.fields["locker_lot"] = LotField(

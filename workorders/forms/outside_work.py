@@ -38,7 +38,11 @@ class SendOutForm(ShopForm):
 
     component = forms.ChoiceField(label="What goes out", widget=forms.RadioSelect)
     kind = forms.ChoiceField(label="Work", choices=OutsideWork.Kind.choices, widget=forms.RadioSelect)
-    supplier = forms.ModelChoiceField(Supplier.objects.all(), empty_label="Choose a supplier")
+    supplier = forms.ModelChoiceField(
+        Supplier.objects.filter(is_shop=False),
+        empty_label="Choose a supplier",
+        help_text="One who is missing here is entered by stores or the lead, under Suppliers.",
+    )
     asked = forms.CharField(
         label="What is asked",
         max_length=2000,

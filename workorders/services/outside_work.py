@@ -234,6 +234,7 @@ def missing_readings(work: OutsideWork) -> list[Missing]:
 def _missing_reading(work: OutsideWork, dimension: Dimension) -> Iterable[Missing]:
     assert work.returned_at
     url = reverse("workorders:measurement", args=[work.rebuild_id, dimension.limit.pk, "after"])
+    url += f"?inspect={work.pk}"  # the page of the readings then leads back to the inspection
     name = str(dimension.limit)
     late = [s.number for s in dimension.stations if not s.after or s.after.measured_at < work.returned_at]
     if late:

@@ -10,6 +10,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 from django_htmx.http import push_url
 
+from shop.forms.reading import span_in_inch
 from shop.models import Hose, Step
 from shop.roles import LEAD, may, roles_of
 from shop.services.writing import Act
@@ -199,6 +200,15 @@ def _rest(request: HttpRequest, pk: int, answer_rest: Any, words: str) -> HttpRe
     return answer_post(request, write)
 
 
+def _inspection(request: HttpRequest, rebuild: Rebuild) -> str:
+    """Return the page that inspects the outside work which the address names; empty for none."""
+    named = request.GET.get("inspect", "")
+    if not (named.isdecimal() and len(named) < 18):
+        return ""
+    work = rebuild.outside_works.filter(pk=named).first()
+    return reverse("workorders:outside_work_inspect", args=[work.pk]) if work else ""
+
+
 @require_http_methods(BOTH)
 @needs("teardown")
 def measurement(request: HttpRequest, pk: int, limit_pk: int, moment: str) -> HttpResponse:
@@ -211,6 +221,9 @@ def measurement(request: HttpRequest, pk: int, limit_pk: int, moment: str) -> Ht
     dimension = next(row for row in dimensions(rebuild) if row.limit == limit)
     signed = standing_build(rebuild) if after else signature(rebuild, Meaning.TORN_DOWN)
     back = reverse("workorders:build" if after else "workorders:teardown", args=[rebuild.pk])
+    done = f"{back}#dimensions"
+    if after and (inspected := _inspection(request, rebuild)):
+        back = done = inspected
     inch = takes_inch(request)
     form = MeasurementForm(
         request.POST or None,
@@ -230,7 +243,7 @@ def measurement(request: HttpRequest, pk: int, limit_pk: int, moment: str) -> Ht
             moment=moment,
         )
         messages.success(request, f"{limit}: recorded.")
-        return f"{back}#dimensions"
+        return done
 
     context = {
         "trail": to_build(rebuild) if after else to_teardown(rebuild),
@@ -239,6 +252,7 @@ def measurement(request: HttpRequest, pk: int, limit_pk: int, moment: str) -> Ht
         "after": after,
         "back": back,
         **unit_switch(request, inch=inch),
+        "limits_in_inch": inch and span_in_inch(low=limit.lower, high=limit.upper, unit=limit.unit),
     }
     return answer_form(
         request, form=form, template="workorders/measurement.html", write=write, context=context
