@@ -13,6 +13,7 @@ from shop.forms import ShopForm, number_field
 # A converted number is kept to this many decimals of its metric unit: a millionth of a mm is below
 # every instrument, and 0.7 in must be the 17.78 mm of a limit and not 17.779999999999998.
 PLACES = 6
+METRIC, INCH = "metric", "inch-pound"
 
 
 class ReadingField(forms.DecimalField):
@@ -78,12 +79,18 @@ def span_in_inch(*, low: float | None, high: float | None, unit: str) -> str:
 
 
 class ReadingsForm(ShopForm):
-    """A form with numbers that may be typed in inch-pound."""
+    """A form with numbers that may be typed in inch-pound.
+
+    It carries its units when it is sent: what another page of the person chose since is not for it.
+    """
+
+    typed_in = METRIC
 
     def take_units(self, *, inch: bool) -> None:
         """Choose the units of the form, once all its fields are there."""
         if not inch:
             return
+        self.typed_in = INCH
         for name, field in self.fields.items():
             if isinstance(field, ReadingField) and field.metric_unit in INCH_POUND:
                 field.use_inch(self.initial.get(name))

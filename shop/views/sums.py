@@ -17,10 +17,11 @@ from shop.calc.registry import Answer, Calculation
 from shop.calc.result import Check
 from shop.calc.units import shown, unit_name
 from shop.documents.sums import with_unit, worded, worked
+from shop.forms.reading import INCH, METRIC
 from shop.forms.sums import SumForm, initial_text
 from shop.models import LimitSetting
 from shop.views.answers import needs
-from shop.views.units import INCH, METRIC, takes_inch
+from shop.views.units import takes_inch
 
 
 @require_GET

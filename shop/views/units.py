@@ -5,11 +5,16 @@ from typing import Any
 from django.http import HttpRequest
 from django.utils.http import urlencode
 
-METRIC, INCH = "metric", "inch-pound"
+from shop.forms.reading import INCH, METRIC
 
 
 def takes_inch(request: HttpRequest) -> bool:
-    """Tell whether the page is in inch-pound: as its address says, as chosen before, as the person is set."""
+    """Tell whether the page is in inch-pound: as its address says, as chosen before, as the person is set.
+
+    A form that is sent says itself in which units it was filled in; without a word it was metric.
+    """
+    if request.method == "POST":
+        return request.POST.get("units") == INCH
     units = request.GET.get("units", "")
     if units in (METRIC, INCH):
         request.session["units"] = units

@@ -95,7 +95,7 @@ def test_units_are_remembered_until_signing_out_and_a_person_has_usual_ones(clie
 def test_a_gland_read_in_inches_is_kept_in_mm_with_what_was_typed(client, way):
     # AS568 -214 in a gland: 0.111 in of depth are 2.8194 mm (25.4 mm to the inch, NIST SP 811).
     address = url("draft_gland", way.rebuild.pk, way.seat.pk, units=INCH)
-    data = {"instrument": way.micrometer.pk, "depth_1": "0.111", "depth_2": "0.112"}
+    data = {"units": INCH, "instrument": way.micrometer.pk, "depth_1": "0.111", "depth_2": "0.112"}
     assert send(client, address, data).status_code == 302
     way.seat.refresh_from_db()
     assert (way.seat.gland_depth_min_mm, way.seat.gland_depth_max_mm) == (2.8194, 2.8448)
@@ -115,7 +115,7 @@ def test_readings_that_were_not_touched_leave_no_history(client, way):
     form = client.get(address).context["form"]
     before = Measurement.history.count()
     data = {name: form[name].value() or "" for name in ("depth_1", "depth_2")}
-    send(client, address, {"instrument": micrometer, **data})
+    send(client, address, {"units": INCH, "instrument": micrometer, **data})
     assert Measurement.history.count() == before
     assert Measurement.objects.get(station=1).value == 2.817
 
@@ -124,6 +124,7 @@ def test_the_seal_that_came_out_is_measured_in_inches(client, way):
     # SAE AS568 -214 as shop/calc/data/as568.csv prints it: 0.984 x 0.139 in, 24.99 x 3.53 mm.
     address = url("seal_found", way.rebuild.pk, way.seat.pk, units=INCH)
     data = {
+        "units": INCH,
         "profile": "o_ring",
         "instrument": way.micrometer.pk,
         "inside_mm": "0.984",
@@ -141,11 +142,25 @@ def test_a_dimension_after_the_work_is_read_in_inches(client, building):
     address = url("measurement", building.rebuild.pk, limit.pk, "after", units=INCH)
     # 11.95 to 12.00 mm by 25.4 mm to the inch (NIST SP 811).
     assert "0.47047 to 0.47244 in" in client.get(address).content.decode()
-    data = {"instrument": building.micrometer.pk, "reading_1": "0.472", "reading_2": ""}
+    data = {"units": INCH, "instrument": building.micrometer.pk, "reading_1": "0.472", "reading_2": ""}
     assert send(client, address, data).status_code == 302
     row = Measurement.objects.get(moment="after")
     assert row.value == 11.9888
     assert reason_of(Measurement) == "typed as 0.472 in"
+
+
+@pytest.mark.parametrize(("opened", "chosen_since"), [(METRIC, INCH), (INCH, METRIC)])
+def test_a_form_is_read_in_the_units_it_was_opened_in(client, building, opened, chosen_since):
+    """Another page of the same person may have chosen other units before this one is sent."""
+    limit = building.revision.dimension_limits.get()
+    address = url("measurement", building.rebuild.pk, limit.pk, "after")
+    page = client.get(address, {"units": opened}).content.decode()
+    assert f'<input type="hidden" name="units" value="{opened}">' in page
+    client.get(IDENTIFY, {"units": chosen_since})
+    typed = "0.472" if opened == INCH else "11.9888"
+    data = {"units": opened, "instrument": building.micrometer.pk, "reading_1": typed, "reading_2": ""}
+    assert send(client, address, data).status_code == 302
+    assert Measurement.objects.get(moment="after").value == 11.9888
 
 
 def test_a_torque_in_pound_feet_is_kept_in_newton_metres(client, building):
@@ -158,7 +173,7 @@ def test_a_torque_in_pound_feet_is_kept_in_newton_metres(client, building):
     factories.FasteningFigureFactory(revision=building.revision, what="gland nut")
     assert "40 ± 4 N·m, 26.552 to 32.453 lbf·ft" in client.get(f"{address}&kind=fastened").content.decode()
     data = {"kind": "fastened", "place": "unit", "tool": "wrench", "note": "", "torque_nm": "30"}
-    assert send(client, address, {**data, "instrument": wrench.pk}).status_code == 302
+    assert send(client, address, {"units": INCH, **data, "instrument": wrench.pk}).status_code == 302
     # 30 lbf·ft x 1.355 818 N·m (NIST SP 811, Appendix B.8).
     assert OperationValue.objects.get(what="torque_nm").number == pytest.approx(40.67454, abs=2e-5)
     assert (
