@@ -10,7 +10,7 @@ from shop.services.writing import Act
 from tests import factories, writes
 from tests.asking import send
 from tests.workorders.journey import Journey
-from workorders.models import Recall
+from workorders.models import Recall, RecallLot
 from workorders.services import claims, recall_papers, recalls
 
 pytestmark = pytest.mark.django_db
@@ -169,6 +169,35 @@ def test_letters_and_units_found_since_are_one_button_each(client, shop, warrant
     assert "0 added to the list." in answer.content.decode()
     archive = client.get(reverse("workorders:recall_letters", args=[shop.recall.number]))
     assert archive["Content-Type"] == "application/zip"
+
+
+def test_units_found_since_stand_in_red_on_the_page_the_list_and_the_desk(client, shop, warranty_desk):
+    # A recall without its list, past the services.
+    recalls.withdraw_recall(act=shop.act("lead", "worded anew"), recall=shop.recall)
+    told = {"number": "R26-0002", "opened_at": shop.now, "opened_by": warranty_desk, **WORDS}
+    (recall,) = Recall.objects.bulk_create([Recall(**told)])
+    RecallLot.objects.bulk_create([RecallLot(recall=recall, lot=shop.lot, by=warranty_desk, at=shop.now)])
+    client.force_login(warranty_desk)
+    page = client.get(recall.get_absolute_url()).content.decode()
+    assert "2 units found since the list was made" in page
+    assert "They hold the lot too." in page
+    assert page.count("<span>found since</span>") == 2
+    assert "2 found since" in client.get(reverse("workorders:recalls")).content.decode()
+    assert "2 units not on the list" in client.get(reverse("workorders:home")).content.decode()
+    files = client.get(recall.get_absolute_url() + "?format=csv").content.decode()
+    assert files.count("found since the list was made") == 2
+    answer = send(client, reverse("workorders:recall_units", args=[recall.number]), follow=True)
+    page = answer.content.decode()
+    assert "2 added to the list." in page
+    assert "found since" not in page
+    home = client.get(reverse("workorders:home")).content.decode()
+    assert "not on the list" not in home
+    assert "Recalls <b>1 open</b>" in home
+
+
+def test_the_desk_line_is_for_who_recalls_or_calls(client, shop, bench):
+    client.force_login(bench)
+    assert "<b>1 open</b>" not in client.get(reverse("workorders:home")).content.decode()
 
 
 def test_the_page_tells_progress_calls_and_letters_and_gives_files(client, shop, bench):

@@ -22,7 +22,7 @@ from tests.workorders.packing_bench import Bench
 from workorders.models import Recall, RecallCall, RecallDecision, RecallLetter, RecallLot, RecallUnit
 from workorders.services import build, packing, recall_papers, recalls, shipping
 from workorders.services.recall_progress import progress_of
-from workorders.services.recall_state import carried
+from workorders.services.recall_state import carried, found_since
 
 pytestmark = pytest.mark.django_db
 WORDS = {"reason": "Lips crack within months.", "instructions": "Take it out of use.\nCall us."}
@@ -172,6 +172,74 @@ def test_units_found_later_are_added_and_what_stands_stays(sent):
     assert row.unit == unlisted.unit
     assert recalls.add_found_units(act=sent.act("lead"), recall=recall) == []
     assert recall.units.count() == 4
+
+
+def out_since(sent):
+    """Open the recall, then let one more unit leave with the lot, past the hold on it."""
+    recall = opened(sent)
+    Lot.objects.filter(pk=sent.lot.pk).update(state="accepted", hold_reason="")
+    Recall.objects.filter(pk=recall.pk).update(withdrawn_at=sent.now, withdrawn_by=1, withdraw_reason="x")
+    late = Journey(revision=sent.revision, people=sent.people, now=sent.now).tested().release().ship()
+    Recall.objects.filter(pk=recall.pk).update(withdrawn_at=None, withdrawn_by=None, withdraw_reason="")
+    sent.now = late.now
+    recall.refresh_from_db()
+    return recall, late.rebuild
+
+
+def test_a_unit_whose_new_part_is_taken_back_counts_without_anybody_adding_it(sent):
+    sent.receive(unit=sent.first.unit).find().close_teardown().go_ahead()
+    new = build.use_part(
+        act=sent.act("bench"),
+        rebuild=sent.rebuild,
+        place=sent.revision.positions.get(code="S1"),
+        lot=factories.LotFactory(part=sent.lot.part),
+        quantity=1,
+        lot_reason="the other is doubtful",
+    )
+    recall = opened(sent)
+    assert sent.first.unit_id not in recall.units.values_list("unit", flat=True)
+    assert found_since() == {}
+    build.take_back_part(act=sent.act("bench", "wrong place"), part_used=new)
+    told = progress(sent, recall)
+    assert (told.found_since, found_since()) == (1, {recall.pk: 1})
+    assert [unit.listed.unit for unit in told.here if unit.found_since] == [sent.first.unit]
+    assert told.words.endswith("1 of them found since the list was made.")
+
+
+def test_a_unit_found_since_is_on_the_call_sheet_and_gets_a_letter_by_itself(sent):
+    recall, late = out_since(sent)
+    told = progress(sent, recall)
+    assert (told.left, told.found_since) == (3, 1)
+    (line,) = [line for line in told.lines if line.customer == late.warranty.holder]
+    assert [(unit.state, unit.found_since) for unit in line.units] == [("to be called", True)]
+    pages = PdfReader(io.BytesIO(recall_papers.call_sheet(recall, on=sent.now.date()))).pages
+    sheet = " ".join(" ".join(page.extract_text() for page in pages).split())
+    assert "1 of them found since the list was made" in sheet
+    assert "to be called; found since" in sheet
+    assert late.warranty.holder.name in sheet
+    letters = recall_papers.issue_letters(act=sent.act("warranty desk"), recall=recall)
+    assert late.warranty.holder in {letter.customer for letter in letters}
+    assert found_since() == {}
+
+
+def test_no_call_tells_of_a_unit_that_is_not_on_the_list(sent):
+    recall, late = out_since(sent)
+    holder = late.warranty.holder
+    with pytest.raises(RuleBroken, match="1 more unit holds the lot"):
+        call(sent, recall, holder, "reached")
+    recalls.add_found_units(act=sent.act("warranty desk"), recall=recall)
+    call(sent, recall, holder, "reached")
+    (line,) = [line for line in progress(sent, recall).lines if line.customer == holder]
+    assert line.is_done
+
+
+def test_closing_puts_what_was_found_since_on_the_list(sent):
+    recall, late = out_since(sent)
+    with pytest.raises(RuleBroken) as error:
+        recalls.close_recall(act=sent.act("lead", "done"), recall=recall)
+    assert "3 of its units are not accounted for" in error.value.fields["accept_open"]
+    recalls.close_recall(act=sent.act("lead", "done"), recall=recall, accept_open=True)
+    assert late.unit_id in recall.units.values_list("unit", flat=True)
 
 
 def test_one_letter_goes_to_each_customer_who_has_a_unit_now(sent):

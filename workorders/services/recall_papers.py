@@ -189,7 +189,7 @@ def call_sheet(recall: Recall, *, on: date) -> bytes:
         progress=progress.words,
         lines=tuple(map(_call_line, progress.lines)),
         here=tuple(
-            (unit.listed.unit.serial, unit.listed.unit.unit_type.name, unit.where_words)
+            (unit.listed.unit.serial, unit.listed.unit.unit_type.name, f"{unit.where_words}; {_state(unit)}")
             for unit in progress.here
         ),
     )
@@ -201,7 +201,7 @@ def _call_line(line: Line) -> CallLine:
         customer=line.customer.name,
         phone=line.customer.phone,
         units=tuple(
-            (unit.now.serial, f"{unit.now.at.type_name}: {unit.now.place_words}", unit.state)
+            (unit.now.serial, f"{unit.now.at.type_name}: {unit.now.place_words}", _state(unit))
             for unit in line.units
             if unit.now
         ),
@@ -209,6 +209,10 @@ def _call_line(line: Line) -> CallLine:
         next_on=line.next_on,
         is_done=line.is_done,
     )
+
+
+def _state(unit: UnitState) -> str:
+    return f"{unit.state}; found since" if unit.found_since else unit.state
 
 
 def _call(call: RecallCall) -> str:

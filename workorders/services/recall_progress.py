@@ -4,11 +4,12 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from typing import Any
 
 from django.db.models import prefetch_related_objects
 
 from shop.models import Customer
-from workorders.models import Recall, RecallCall, RecallDecision, RecallLetter, RecallUnit
+from workorders.models import Recall, RecallCall, RecallDecision, RecallLetter, RecallUnit, Unit
 from workorders.services.recall_state import covers
 from workorders.services.where_used import (
     AS_FOUND,
@@ -18,6 +19,7 @@ from workorders.services.where_used import (
     OUT,
     SCRAPPED,
     UnitWith,
+    place_words,
     where_used,
 )
 
@@ -41,7 +43,8 @@ DONE = (RENEWED, TAKEN_OUT, GONE, HERE, LET_GO, TOLD_SCRAPPED, TOLD)
 class UnitState:
     """One unit on the list: where it is now, and what accounts for it.
 
-    ``now`` is None where the part was taken out again before the unit left.
+    ``now`` is None where the part was taken out again before the unit left. ``listed`` is not stored
+    where the unit was found to hold the lot since the list was made.
     """
 
     listed: RecallUnit
@@ -62,6 +65,11 @@ class UnitState:
     def is_done(self) -> bool:
         """Whether nothing is left to be done about it."""
         return self.state in DONE
+
+    @property
+    def found_since(self) -> bool:
+        """Whether it is not on the list yet."""
+        return self.listed.pk is None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -93,7 +101,6 @@ class Progress:
     lines: list[Line]
     here: list[UnitState] = field(default_factory=list)
     elsewhere: list[UnitState] = field(default_factory=list)
-    unlisted: list[UnitWith] = field(default_factory=list)  # hold the lot and are not on the list
 
     @property
     def done(self) -> int:
@@ -104,6 +111,11 @@ class Progress:
     def left(self) -> int:
         """How many are not."""
         return len(self.units) - self.done
+
+    @property
+    def found_since(self) -> int:
+        """How many hold the lot and are not on the list yet; they count as all others do."""
+        return sum(unit.found_since for unit in self.units)
 
     @property
     def counts(self) -> list[tuple[str, int]]:
@@ -117,30 +129,52 @@ class Progress:
         if not self.units:
             return "No unit holds the lot."
         parts = ", ".join(f"{count} {state}" for state, count in self.counts)
-        return f"{self.done} of {len(self.units)} units accounted for: {parts}."
+        since = f" {self.found_since} of them found since the list was made." if self.found_since else ""
+        return f"{self.done} of {len(self.units)} units accounted for: {parts}.{since}"
 
 
 def progress_of(recall: Recall, *, on: date) -> Progress:
-    """Return what became of every unit on the list of a recall, and the call sheet.
+    """Return what became of every unit of a recall, and the call sheet.
 
-    The number of queries does not grow with units, customers or calls.
+    Units that were found to hold the lot since the list was made are among them. The number of
+    queries does not grow with units, customers or calls.
     """
     prefetch_related_objects([recall], "lots__lot")
     now = {unit.at.unit_id: unit for unit in where_used([row.lot for row in recall.lots.all()], on=on).units}
     calls = list(recall.calls.select_related("by", "customer").order_by("pk"))
     words = {row.rebuild_id: row for row in recall.decisions.order_by("pk")}
     state = _States(recall, calls, words)
+    listed = list(recall.units.select_related("unit__unit_type").order_by("pk"))
+    since = [] if recall.withdrawn_at else _found_since(recall, listed, now)
     units = [
         UnitState(listed=row, now=now.get(row.unit_id), state=state.of(row, now.get(row.unit_id)))
-        for row in recall.units.select_related("unit__unit_type").order_by("pk")
+        for row in (*listed, *since)
     ]
     return Progress(
         on=on,
         units=units,
         lines=_lines(recall, units, calls),
         here=[unit for unit in units if unit.where in HERE_NOW],
-        unlisted=[now[pk] for pk in now.keys() - {row.listed.unit_id for row in units} if now[pk].inside],
         elsewhere=[unit for unit in units if unit.where in ("", SCRAPPED)],
+    )
+
+
+def _found_since(recall: Recall, listed: Iterable[RecallUnit], now: dict[int, UnitWith]) -> list[RecallUnit]:
+    """Return rows, not stored, for the units that hold the lot and are not on the list."""
+    there = {row.unit_id for row in listed}
+    found = {pk: unit for pk, unit in now.items() if unit.inside and pk not in there}
+    units = Unit.objects.select_related("unit_type").in_bulk(found) if found else {}
+    return [row_of(recall, found[pk], unit=units[pk]) for pk in sorted(found)]
+
+
+def row_of(recall: Recall, found: UnitWith, **told: Any) -> RecallUnit:
+    """Return the row of the list for a unit as it is now, not stored."""
+    return RecallUnit(
+        recall=recall,
+        where=found.where_words[:300],
+        customer_id=found.at.customer_id,
+        places=[place_words(place) for place in found.inside],
+        **told,
     )
 
 
@@ -170,10 +204,11 @@ class _States:
             return LET_GO
         if now.where in HERE_NOW:
             return HERE
-        if call := self.about.get(row.pk):
+        if call := self.about.get(row.pk or 0):
             return TOLD_SCRAPPED if call.outcome == Outcome.SCRAPPED else ON_ITS_WAY
         told = self.told.get(now.at.customer_id or 0)
-        return TOLD if told and told >= row.at else TO_DO
+        # Whoever was reached before the unit was on the list did not hear of it.
+        return TOLD if told and row.pk and told >= row.at else TO_DO
 
 
 def _stays(customer: Customer) -> int:
@@ -188,6 +223,9 @@ def _lines(recall: Recall, units: list[UnitState], calls: list[RecallCall]) -> l
         if unit.now and unit.now.at.customer_id and unit.where in (OUT, AS_FOUND):
             with_customers.setdefault(unit.now.at.customer_id, []).append(unit)
     customers = Customer.objects.in_bulk(with_customers)
+    calls_to: dict[int, list[RecallCall]] = {}
+    for call in calls:
+        calls_to.setdefault(_stays(call.customer), []).append(call)
     letters = {
         _stays(row.customer): row
         for row in recall.letters.select_related("customer", "file", "by").order_by("pk")
@@ -196,7 +234,7 @@ def _lines(recall: Recall, units: list[UnitState], calls: list[RecallCall]) -> l
         Line(
             customer=customers[pk],
             units=rows,
-            calls=[call for call in calls if _stays(call.customer) == pk],
+            calls=calls_to.get(pk, []),
             letter=letters.get(pk),
         )
         for pk, rows in with_customers.items()

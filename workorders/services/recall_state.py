@@ -5,6 +5,7 @@ by itself once the part is renewed, or when the recall is withdrawn. A closed re
 the calls are done, the lot stays bad.
 """
 
+from collections import Counter
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 
@@ -14,11 +15,13 @@ from shop.errors import RuleBroken
 from workorders.calc.serial import grouped
 from workorders.models import Rebuild, Recall, RecallDecision, Unit
 from workorders.services.missing import Missing
-from workorders.services.sits import Place, places_from
+from workorders.services.sits import Place, places_from, places_unless
 from workorders.services.where_used import where_words
 
 STANDING = """SELECT x.recall_id, x.lot_id FROM workorders_recalllot x
   JOIN workorders_recall c ON c.id = x.recall_id WHERE c.withdrawn_at IS NULL"""
+_LISTED = """SELECT 1 FROM workorders_recallunit v JOIN workorders_rebuild vr ON vr.unit_id = v.unit_id
+  WHERE vr.id = u.rebuild_id AND v.recall_id = t.seed"""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -107,6 +110,12 @@ def carried(units: Collection[int]) -> dict[int, list[Carried]]:
             Carried(recall=recalls[seed], places=tuple(places), decision=standing)
         )
     return found
+
+
+def found_since() -> dict[int, int]:
+    """Return, by the key of the recall, how many units hold its lot and are not on its list; one query."""
+    found = {(row.seed, row.unit_id) for row in places_unless(STANDING, _LISTED) if row.is_inside}
+    return Counter(seed for seed, _unit in found)
 
 
 def mark_recalled(units: Iterable[Unit]) -> None:

@@ -13,9 +13,9 @@ from shop.services.customers import standing
 from shop.services.numbering import next_number
 from shop.services.writing import Act, keep, locked, service
 from workorders.models import Rebuild, Recall, RecallCall, RecallDecision, RecallLot, RecallUnit
-from workorders.services.recall_progress import progress_of
-from workorders.services.recall_state import is_recalled
-from workorders.services.where_used import UnitWith, place_words, where_used
+from workorders.services.recall_progress import progress_of, row_of
+from workorders.services.recall_state import found_since, is_recalled
+from workorders.services.where_used import UnitWith, where_used
 
 Outcome = RecallCall.Outcome
 
@@ -101,17 +101,9 @@ def add_found_units(*, act: Act, recall: Recall) -> list[RecallUnit]:
 
 
 def _list_units(act: Act, recall: Recall) -> list[RecallUnit]:
+    told = {"by": act.by, "at": act.at, "why": act.why[:300]}
     rows = [
-        RecallUnit(
-            recall=recall,
-            unit_id=unit.at.unit_id,
-            where=unit.where_words[:300],
-            customer_id=unit.at.customer_id,
-            places=[place_words(place) for place in unit.inside],
-            by=act.by,
-            at=act.at,
-            why=act.why[:300],
-        )
+        row_of(recall, unit, unit_id=unit.at.unit_id, **told)
         for unit in not_listed(recall, on=timezone.localdate(act.at))
     ]
     # Rows that are only ever added have no history that a bulk write could miss.
@@ -148,9 +140,13 @@ def record_call(
     """Record an attempt to reach a customer; scrapped or on its way is said of each of the ``units``.
 
     Raises RuleBroken on a recall that does not stand, for a unit of another recall, without a unit
-    where one is meant, and for a next call in the past.
+    where one is meant, for a next call in the past, and while a unit that was found since the list
+    was made is not on it: nobody may count as told of what the caller did not know.
     """
     row = _standing(recall)
+    if since := found_since().get(row.pk):
+        more = "1 more unit holds" if since == 1 else f"{since} more units hold"
+        raise RuleBroken(f"{more} the lot. Put what was found since on the list, then record the call.")
     if outcome not in Outcome.values:
         raise RuleBroken(fields={"outcome": "Choose how the call ended."})
     about = list(units) if outcome in RecallCall.ABOUT_A_UNIT else [None]

@@ -228,6 +228,15 @@ def places_from(seeds: str, units: Collection[int]) -> list[Place]:
     return list(_read(_TRAIL.format(seeds=seeds) + _sits(len(units)), list(units) * 3))
 
 
+def places_unless(seeds: str, skipped: str) -> list[Place]:
+    """Return the places that hold a seed lot, save where ``skipped`` finds a row; one query.
+
+    ``skipped`` selects by ``t.seed``, the number of the seed, and ``u.rebuild_id``. What it skips
+    costs little: it is asked before anything is read of the unit.
+    """
+    return list(_read(_TRAIL.format(seeds=seeds) + _sits(None, f"NOT EXISTS ({skipped})"), []))
+
+
 def places_in_unit(unit: int) -> list[Place]:
     """Return every place of a unit with the lot that went in there, rebuild by rebuild; one query."""
     query = _SEEDS_ALONE.format(seeds=LOTS_OF_A_UNIT) + _sits(1)
@@ -244,9 +253,9 @@ def on_the_shelf(lots: Collection[int]) -> list[OnShelf]:
         return [OnShelf(*row) for row in cursor.fetchall()]
 
 
-def _sits(units: int | None) -> str:
+def _sits(units: int | None, also: str = "1 = 1") -> str:
     """Finish a query: from the lots on, or from so many units on, whichever are fewer."""
-    branches = " UNION ALL ".join(_branch(each, units) for each in (_PART, _LOCKER, _FLUID))
+    branches = " UNION ALL ".join(f"{_branch(each, units)} AND {also}" for each in (_PART, _LOCKER, _FLUID))
     return f", sits AS ({branches}) {_SHOWN}"
 
 

@@ -326,7 +326,7 @@ RECALL_UNITS = Table(
         Column("Where it is now", "where_words"),
         Column("Customer", lambda row: row.now.at.customer if row.now else ""),
         Column("Warranty", lambda row: row.now.warranty if row.now else ""),
-        Column("Found", "listed.at"),
+        Column("Found", lambda row: "found since the list was made" if row.found_since else row.listed.at),
         Column("Where it was when found", "listed.where"),
     ),
 )

@@ -15,11 +15,11 @@ from shop.views.answers import needs, searched
 from shop.views.sorting import in_order
 from shop.views.tables import answer_list
 from workorders.calc.serial import SerialError, parse_serial
-from workorders.models import Box, Lesson, OutsideWork, Rebuild, Unit
+from workorders.models import Box, Lesson, OutsideWork, Rebuild, Recall, Unit
 from workorders.services import lookup
 from workorders.services.bench_sheets import scanned_sheet
 from workorders.services.found_out import flags
-from workorders.services.recall_state import mark_recalled
+from workorders.services.recall_state import found_since, mark_recalled
 from workorders.services.record.unit import unit_record
 from workorders.views import columns
 from workorders.views.narrowing import with_words_or_scan
@@ -67,9 +67,21 @@ def home(request: HttpRequest) -> HttpResponse:
         "overdue_outside": OutsideWork.objects.overdue(on=timezone.localdate()).count(),
         "may_receive": may(request.user, "receive"),
         "open_lessons": Lesson.objects.open().count() if may(request.user, "catalogue") else 0,
+        **_open_recalls(request),
         "open_reviews": _open_reviews() if may(request.user, "review_instrument") else 0,
     }
     return answer_list(request, "workorders/home.html", context, table=columns.IN_THE_SHOP, rows=rows)
+
+
+def _open_recalls(request: HttpRequest) -> dict[str, int]:
+    """Return, for who recalls or calls, how many recalls are open and how many units lack on their lists."""
+    if not (may(request.user, "recall") or may(request.user, "recall_calls")):
+        return {}
+    standing = Recall.objects.standing().exists()
+    return {
+        "open_recalls": Recall.objects.open().count() if standing else 0,
+        "found_since": sum(found_since().values()) if standing else 0,
+    }
 
 
 def _open_reviews() -> int:

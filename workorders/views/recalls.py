@@ -26,6 +26,7 @@ from workorders.models import Rebuild, Recall
 from workorders.services import recalls as service
 from workorders.services.recall_papers import letters_to_write
 from workorders.services.recall_progress import Line, progress_of
+from workorders.services.recall_state import found_since
 from workorders.views import columns
 
 BOTH = ["GET", "POST"]
@@ -53,8 +54,11 @@ def recalls(request: HttpRequest) -> HttpResponse:
         found = Q(lots__lot__number__icontains=text) | Q(lots__lot__supplier_batch__icontains=text)
         rows = rows.filter(Q(number__icontains=text) | Q(reason__icontains=text) | found).distinct()
     rows = in_order(request, columns.RECALLS, rows)
+    page, since = Paginator(rows, 50).get_page(request.GET.get("page")), found_since()
+    for each in page:
+        each.found_since = since.get(each.pk, 0)
     context = {
-        "page": Paginator(rows, 50).get_page(request.GET.get("page")),
+        "page": page,
         "views": VIEWS,
         "view": view if view in dict(VIEWS) else "standing",
         "text": text,
@@ -85,7 +89,6 @@ def recall(request: HttpRequest, number: str) -> HttpResponse:
         "lots": row.lots.select_related("lot__part", "lot__supplier", "by"),
         "letters": row.letters.select_related("customer", "file", "by", "replaces", "replaced_by"),
         "decisions": row.decisions.select_related("by", "rebuild__unit"),
-        "missing": 0 if row.withdrawn_at else len(progress.unlisted),
         "to_write": letters_to_write(row, progress),
         "exports": ("csv", "xlsx"),
         "changes": changes(row.history.all(), fields=SHOWN_CHANGES),
@@ -240,7 +243,7 @@ def recall_call(request: HttpRequest, number: str, pk: int) -> HttpResponse:
     """Record a call to one customer."""
     row, customer = recall_of(number), get_object_or_404(Customer, pk=pk)
     line = _line(row, customer)
-    units = [unit.listed.pk for unit in line.units] if line else []
+    units = [unit.listed.pk for unit in line.units if unit.listed.pk] if line else []
     return _ask(
         request,
         row,
