@@ -9,7 +9,7 @@ from django.db.models import Sum
 from django.test import Client, override_settings
 from django.urls import reverse
 
-from inventory.models import Balance, KitLine, Lot, Movement
+from inventory.models import Balance, KitLine, Lot, Movement, PlaceCount
 from shop.models import User
 from workorders.demo.load import load_demo
 from workorders.models import (
@@ -162,3 +162,13 @@ def test_a_wrench_was_found_out_of_tolerance_and_the_lead_is_at_it(demo):
     assert {flag.calibration.instrument.code for flag in found} == {"TQ-W1"}
     assert {flag.is_open for flag in found} == {True, False}
     assert any(flag.is_open and flag.rebuild.released for flag in found)
+
+
+def test_a_drawer_was_counted_with_a_difference_and_another_is_being_counted():
+    booked = PlaceCount.objects.get(state="booked")
+    (line,) = [line for line in booked.lines.all() if line.difference]
+    assert (line.difference, line.movement.quantity) == (-1, -1)
+    assert line.counted_by != booked.closed_by
+    being_counted = PlaceCount.objects.get(state="open")
+    entered = being_counted.lines.filter(counted__isnull=False)
+    assert 0 < entered.count() <= being_counted.lines.count()

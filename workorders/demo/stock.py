@@ -6,11 +6,22 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import NamedTuple
 
-from inventory.models import KitLine, Lot, Movement, OrderLine, PackedKit, Part, Supplier
+from inventory.models import (
+    Balance,
+    KitLine,
+    Lot,
+    Movement,
+    OrderLine,
+    PackedKit,
+    Part,
+    PlaceCount,
+    Supplier,
+)
+from inventory.services import counting
 from inventory.services.kits import pack_kit, unpack_kit
 from inventory.services.lot_state import hold_lot
-from inventory.services.stock import count, receive_lot, settle_found
-from shop.roles import STORES
+from inventory.services.stock import receive_lot, settle_found
+from shop.roles import LEAD, STORES
 from workorders.demo.world import YEARS, DemoType, Process, World, dice, in_hours, shop_data
 
 BAD_PART = "RS-12-HN"
@@ -22,6 +33,7 @@ SLOW_MOVERS = (("RS-12-NB", 24), ("OR-110-NB", 60), ("WP-16-NB", 90))
 SINCE_THE_LIST = dt.timedelta(days=24)
 # Held in the last days, so that a part is short for work that has not begun.
 NICKED, NICKED_AGO = "SS-10-FK", dt.timedelta(days=4)
+BEING_COUNTED_AGO = dt.timedelta(days=1)
 FOUND_AT_SHARES = (0.35, 0.62)
 LAST_FIND = dt.timedelta(days=16)
 
@@ -217,20 +229,41 @@ def open_stores(world: World) -> Shelf:
     shelf.finds.append(world.now - LAST_FIND)
     world.begin(_yearly_count(shelf), world.start + span * 0.8)
     world.begin(_nicked(shelf), in_hours(world.now - NICKED_AGO))
+    world.begin(_being_counted(shelf), in_hours(world.now - BEING_COUNTED_AGO))
     return shelf
 
 
 def _yearly_count(shelf: Shelf) -> Process:
-    """Count the clips: one is missing."""
-    part = shelf.world.parts["CL-06"]
+    """Count the drawer of the clips: one is missing, which the lead looks at and books."""
+    world, part = shelf.world, shelf.world.parts["CL-06"]
     lot = shelf.pick(part, 3)
-    if lot and lot.unit_cost is not None:
-        left = shelf.left[lot.pk] - 1
-        act = shelf.world.act(STORES, "yearly count: one clip was not there")
-        count(act=act, lot=lot, counted=left, place=place_of(part))
-        shelf.left[lot.pk] = left
-    return
-    yield
+    if lot is None:
+        return
+    row = counting.begin_count(act=world.act(STORES), place=place_of(part))
+    yield world.after(minutes=20)
+    counting.enter_counted(act=world.act(STORES), count=row, counted=_lying(row, missing=lot))
+    shelf.left[lot.pk] -= 1
+    yield world.after(minutes=50)
+    act = world.act(LEAD, "yearly count: looked through the drawer once more, one clip is not there")
+    counting.book_count(act=act, count=row)
+
+
+def _being_counted(shelf: Shelf) -> Process:
+    """Begin to count another drawer, today: half of it is entered."""
+    world = shelf.world
+    row = counting.begin_count(act=world.act(STORES), place=place_of(world.parts["OR-110-NB"]))
+    yield world.after(minutes=15)
+    lying = _lying(row)
+    counting.enter_counted(
+        act=world.act(STORES), count=row, counted=dict(list(lying.items())[: len(lying) // 2 + 1])
+    )
+
+
+def _lying(count: PlaceCount, missing: Lot | None = None) -> dict[Lot, int]:
+    """Return what lies at the place that is counted, by lot, less one piece of the lot that has one missing."""
+    held = dict(Balance.objects.filter(place=count.place).values_list("lot", "quantity"))
+    lots = [line.lot for line in count.lines.select_related("lot")]
+    return {lot: held.get(lot.pk, 0) - (lot == missing) for lot in lots}
 
 
 def _nicked(shelf: Shelf) -> Process:
