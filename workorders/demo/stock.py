@@ -260,7 +260,7 @@ def _being_counted(shelf: Shelf) -> Process:
 
 
 def _lying(count: PlaceCount, missing: Lot | None = None) -> dict[Lot, int]:
-    """Return what lies at the place that is counted, by lot, less one piece of the lot that has one missing."""
+    """Return what lies at the place that is counted, by lot, less one of the lot that has one missing."""
     held = dict(Balance.objects.filter(place=count.place).values_list("lot", "quantity"))
     lots = [line.lot for line in count.lines.select_related("lot")]
     return {lot: held.get(lot.pk, 0) - (lot == missing) for lot in lots}
