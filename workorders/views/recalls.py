@@ -84,7 +84,7 @@ def recall(request: HttpRequest, number: str) -> HttpResponse:
     context = {
         "recall": row,
         "progress": progress,
-        "page": Paginator(progress.lines, 50).get_page(request.GET.get("page")),
+        "page": Paginator(progress.lines, 20).get_page(request.GET.get("page")),
         "today": today,
         "lots": row.lots.select_related("lot__part", "lot__supplier", "by"),
         "letters": row.letters.select_related("customer", "file", "by", "replaces", "replaced_by"),
