@@ -5,7 +5,7 @@ from typing import Any
 
 from django import forms
 
-from inventory.forms.picking import LotField
+from inventory.forms.picking import LotField, pieces_field
 from inventory.models import Balance, CountLine, Lot
 from inventory.services.stock import KIT_PREFIX
 from shop.forms import FieldGroup, ShopForm
@@ -27,16 +27,16 @@ class CountedForm(ShopForm):
     """What was counted of each lot; lines that are left empty stay as they are."""
 
     other_lot = LotField(label="A lot that is not listed", required=False)
-    other_pieces = forms.IntegerField(label="Pieces of it", min_value=0, required=False)
+    other_pieces = pieces_field("Pieces of it", least=0, required=False)
 
     def __init__(self, *args: Any, lines: Sequence[CountLine], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.lines = lines
         for line in lines:
-            self.fields[f"line_{line.pk}"] = forms.IntegerField(
-                label=f"Lot {line.lot.number}",
+            self.fields[f"line_{line.pk}"] = pieces_field(
+                f"Lot {line.lot.number}",
                 help_text=str(line.lot.part),
-                min_value=0,
+                least=0,
                 required=False,
                 initial=line.counted,
                 widget=forms.NumberInput(attrs={"data-unit": "pieces", "inputmode": "numeric"}),

@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 
 from inventory.forms.lot_papers import CheckForm
-from inventory.forms.picking import LotField, lot_reason_field
+from inventory.forms.picking import LotField, lot_reason_field, pieces_field
 from inventory.forms.stores import LOT_NUMBER
 from inventory.models import Part, RecipeLine
 from inventory.services.making import Input
@@ -22,7 +22,7 @@ class MakeLotForm(CheckForm):
     """What is made, from which lots, by whom, and what was checked."""
 
     part = forms.ModelChoiceField(Part.objects.all(), empty_label="Choose a part")
-    quantity = forms.IntegerField(label="Pieces made", min_value=1)
+    quantity = pieces_field("Pieces made")
     place = forms.CharField(label="Place in the stores", max_length=40)
     number = forms.CharField(
         label="Lot number",
@@ -49,8 +49,8 @@ class MakeLotForm(CheckForm):
             self.fields[f"lot_{row}"] = LotField(
                 label="Lot", required=False, initial=told.lot.number if told else ""
             )
-            self.fields[f"pieces_{row}"] = forms.IntegerField(
-                label="Pieces", min_value=1, required=False, initial=told.quantity if told else None
+            self.fields[f"pieces_{row}"] = pieces_field(
+                "Pieces", required=False, initial=told.quantity if told else None
             )
             if told:
                 self.fields[f"lot_{row}"].help_text = str(told.lot.part)

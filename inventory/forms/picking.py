@@ -3,9 +3,22 @@
 from typing import Any
 
 from django import forms
+from django.core.validators import MaxValueValidator, MinValueValidator
 
 from inventory.documents.lot_label import read_lot_scan
 from inventory.models import Lot
+from inventory.services.stock import MOST_PIECES, TOO_MANY
+
+
+def pieces_field(label: str, *, least: int = 1, **more: Any) -> forms.IntegerField:
+    """Return a field for pieces, from ``least`` to as many as one lot can have."""
+    field = forms.IntegerField(label=label, min_value=least, max_value=MOST_PIECES, **more)
+    for validator in field.validators:
+        if isinstance(validator, MaxValueValidator):
+            validator.message = TOO_MANY
+        elif isinstance(validator, MinValueValidator):
+            validator.message = f"Must be at least {least}."
+    return field
 
 
 def lot_reason_field() -> forms.CharField:

@@ -6,13 +6,14 @@ from decimal import Decimal, InvalidOperation
 from typing import Any, ClassVar
 
 from django import forms
+from django.core.validators import MaxValueValidator
 
+from inventory.forms.picking import pieces_field
 from inventory.forms.stores import DateInput
 from inventory.models import OrderLine, Part, PriceBreak, PurchaseOrder, Supplier, SupplierPart
+from inventory.services.stock import MOST_PIECES, TOO_MANY
 from shop.forms import ShopForm, number_field
 from shop.forms.rows import Groups, RowForm, row_field
-
-MOST_PIECES = 1_000_000
 
 
 class SupplierPartForm(RowForm):
@@ -43,7 +44,7 @@ class SupplierPartForm(RowForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         for name in ("pack_size", "minimum"):
-            self.fields[name].max_value = MOST_PIECES  # type: ignore[attr-defined]
+            self.fields[name].validators.append(MaxValueValidator(MOST_PIECES, TOO_MANY))
 
 
 class SupplierPartChangeForm(SupplierPartForm):
@@ -124,7 +125,7 @@ class OrderLineForm(ShopForm):
     """A part on an order."""
 
     part = forms.ModelChoiceField(Part.objects.all(), empty_label="Choose a part")
-    quantity = forms.IntegerField(label="Pieces", min_value=1, max_value=MOST_PIECES)
+    quantity = pieces_field("Pieces")
     unit_price = number_field(
         "Price of a piece",
         unit="",

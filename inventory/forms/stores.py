@@ -6,6 +6,7 @@ from typing import Any, ClassVar
 from django import forms
 from django.core.validators import RegexValidator
 
+from inventory.forms.picking import pieces_field
 from inventory.models import Lot, OrderLine, Part, Supplier
 from inventory.services.stock import KIT_PREFIX
 from shop.forms import FilesField, ShopForm, number_field
@@ -77,7 +78,7 @@ class ReceiveLotForm(ShopForm):
 
     part = forms.ModelChoiceField(Part.objects.all(), empty_label="Choose a part")
     supplier = forms.ModelChoiceField(Supplier.objects.all(), empty_label="Choose a supplier")
-    quantity = forms.IntegerField(label="Pieces", min_value=1)
+    quantity = pieces_field("Pieces")
     cure_date = forms.CharField(
         label="Cure date as printed",
         max_length=20,
@@ -183,21 +184,21 @@ class LotForm(ShopForm):
 class ScrapForm(LotForm):
     """Pieces that go into the bin for good."""
 
-    quantity = forms.IntegerField(label="Pieces to scrap", min_value=1)
+    quantity = pieces_field("Pieces to scrap")
     reason = forms.CharField(max_length=200)
 
 
 class MoveForm(LotForm):
     """Pieces that get another place."""
 
-    quantity = forms.IntegerField(label="Pieces to move", min_value=1)
+    quantity = pieces_field("Pieces to move")
     to_place = forms.CharField(label="To", max_length=40)
 
 
 class AdjustForm(LotForm):
     """What a count found at a place; the difference is written to the ledger."""
 
-    counted = forms.IntegerField(label="Pieces counted there", min_value=0)
+    counted = pieces_field("Pieces counted there", least=0)
     reason = forms.CharField(label="Why the ledger was wrong", max_length=200)
 
     def offered(self, held: Any) -> Any:

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from inventory.models import Balance, CountLine, Lot, PlaceCount
 from inventory.services.count_limits import may_book_alone, second_person_above
-from inventory.services.stock import adjust, check_reason, stores_place
+from inventory.services.stock import adjust, check_counted, check_reason, stores_place
 from shop.errors import RuleBroken
 from shop.services.writing import Act, keep, locked, service
 
@@ -66,6 +66,7 @@ def enter_counted(*, act: Act, count: PlaceCount, counted: Mapping[Lot, int]) ->
     lines = {line.lot_id: line for line in row.lines.all()}
     # By lot, so that two people counting at once hold the lots in the same order.
     for lot, pieces in sorted(counted.items(), key=lambda pair: pair[0].pk):
+        check_counted(pieces, "other_pieces")
         held = Balance.objects.filter(lot=locked(lot), place=row.place).values_list("quantity", flat=True)
         line = lines.get(lot.pk) or CountLine(count=row, lot=lot)
         line.counted, line.ledger, line.counted_by = pieces, held.first() or 0, act.by

@@ -27,6 +27,7 @@ from inventory.services.stock import (
     add_pieces,
     check_reason,
     day_of,
+    new_lot_number,
     return_pieces,
     stores_place,
     take_pieces,
@@ -34,7 +35,6 @@ from inventory.services.stock import (
 )
 from shop.errors import RuleBroken
 from shop.models import ShopProfile, User
-from shop.services.numbering import next_number
 from shop.services.writing import Act, keep, locked, service
 
 COST_STEP = Decimal("0.0001")
@@ -72,7 +72,7 @@ def make_lot(
     twice, or a wrong place.
     """
     _check_inputs(part, inputs)
-    number = number.strip() or next_number("L", act.at)
+    number = new_lot_number(number, act)
     document = f"lot {number}"
     # By lot, so that two people making at once hold the lots in the same order.
     ordered = sorted(inputs, key=lambda row: row.lot.pk)

@@ -19,6 +19,9 @@ from shop.services.writing import Act, keep, locked, service
 KIT_PREFIX = "kit "  # pieces in a packed kit lie at the place "kit CODE" and are promised already
 
 
+MOST_PIECES = 1_000_000  # of one lot at a time; more is a slip, such as a barcode scanned into the field
+TOO_MANY = "More than a million pieces: was something scanned into this field?"
+
 ARRIVED = "arrived; not checked by stores yet"
 
 
@@ -52,12 +55,13 @@ def receive_lot(
     of it is used before stores have checked it. Raises RuleBroken for a wrong cure date, a day in
     the future, a place kept for kits, or a line that the lot does not belong to.
     """
+    _check_quantity(quantity)
     if received_on > day_of(act):
         raise RuleBroken(fields={"received_on": "A lot cannot be received on a day still to come."})
     age = age_of(part=part, supplier=supplier, cure_date=cure_date, received_on=received_on)
     lot = keep(
         Lot(
-            number=number.strip() or next_number("L", act.at),
+            number=new_lot_number(number, act),
             part=part,
             supplier=supplier,
             supplier_batch=supplier_batch.strip(),
@@ -75,6 +79,23 @@ def receive_lot(
     if order_line:
         note_delivery(act=act, lot=lot, over_reason=over_reason)
     return lot
+
+
+def new_lot_number(asked: str, act: Act) -> str:
+    """Return the number of a lot that comes in: the one asked for, or the shop's next that is free.
+
+    Raises RuleBroken for one that a lot has already; labels are read in any case, so a1 is A1.
+    """
+    if asked := asked.strip():
+        if other := Lot.objects.filter(number__iexact=asked).first():
+            message = f"There is a lot {other} already. Leave it empty to draw the shop's next number."
+            raise RuleBroken(fields={"number": message})
+        return asked
+    number = next_number("L", act.at)
+    # Somebody may have typed the next number by hand.
+    while Lot.objects.filter(number__iexact=number).exists():
+        number = next_number("L", act.at)
+    return number
 
 
 def age_of(*, part: Part, supplier: Supplier, cure_date: str, received_on: date) -> dict[str, Any]:
@@ -192,6 +213,7 @@ def take_up(act: Act, lot: Lot, place: str, quantity: int, document: str) -> Mov
 @service("stores")
 def count(*, act: Act, lot: Lot, counted: int, place: str) -> Movement:
     """Bring the ledger of a place to what was counted there; ``act.why`` is the reason."""
+    check_counted(counted, "counted")
     row = locked(lot)
     held = Balance.objects.filter(lot=row, place=place).values_list("quantity", flat=True).first()
     if counted == (held or 0):
@@ -209,9 +231,10 @@ def count(*, act: Act, lot: Lot, counted: int, place: str) -> Movement:
 @service("stores")
 def move(*, act: Act, lot: Lot, quantity: int, place: str, to_place: str) -> Movement:
     """Move pieces from one place of the stores to another; return the movement that came in."""
-    if stores_place(to_place) == place:
+    there = stores_place(to_place, "to_place")
+    if there == place:
         raise RuleBroken(fields={"to_place": "The pieces lie there already."})
-    return shift(act=act, lot=lot, quantity=quantity, place=stores_place(place), to_place=to_place.strip())
+    return shift(act=act, lot=lot, quantity=quantity, place=stores_place(place), to_place=there)
 
 
 @service("pack_kits")
@@ -269,6 +292,14 @@ def ledger_differences() -> list[tuple[Lot, str, int, int]]:
 def _check_quantity(quantity: int) -> None:
     if quantity < 1:
         raise RuleBroken(fields={"quantity": "Enter at least one piece."})
+    if quantity > MOST_PIECES:
+        raise RuleBroken(fields={"quantity": TOO_MANY})
+
+
+def check_counted(pieces: int, field: str) -> None:
+    """Raise RuleBroken at the field for a number of pieces that nobody counted."""
+    if not 0 <= pieces <= MOST_PIECES:
+        raise RuleBroken(fields={field: TOO_MANY if pieces > 0 else "Enter 0 where none lies."})
 
 
 def check_reason(act: Act) -> None:
@@ -277,11 +308,11 @@ def check_reason(act: Act) -> None:
         raise RuleBroken(fields={"reason": "Say why; the reason stays with the record."})
 
 
-def stores_place(place: str) -> str:
-    """Return a place as it is kept; raise RuleBroken for one that is kept for packed kits."""
+def stores_place(place: str, field: str = "place") -> str:
+    """Return a place as it is kept; raise RuleBroken at the field for one that is kept for packed kits."""
     place = place.strip()
     if place.lower().startswith(KIT_PREFIX):
-        raise RuleBroken(fields={"place": "Places that begin with “kit” are kept for packed kits."})
+        raise RuleBroken(fields={field: "Places that begin with “kit” are kept for packed kits."})
     return place
 
 

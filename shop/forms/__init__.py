@@ -55,6 +55,7 @@ class ShopForm(forms.Form):
         """Check the form; fields that were added to it late speak in the shop's words as well."""
         for field in self.fields.values():
             _say_what_is_missing(field)
+            _say_limits(field)
         super().full_clean()
 
     @property
@@ -92,6 +93,14 @@ def _say_what_is_missing(field: forms.Field) -> None:
         field.error_messages["required"] = "Nothing is chosen yet."
     else:
         field.error_messages["required"] = "This is still empty."
+
+
+def _say_limits(field: forms.Field) -> None:
+    """Replace Django's sentences for a number outside its limits, unless the field has words of its own."""
+    for validator in field.validators:
+        for kind, words in ((MinValueValidator, "at least"), (MaxValueValidator, "at most")):
+            if isinstance(validator, kind) and validator.message == kind.message:
+                validator.message = f"Must be {words} %(limit_value)s."
 
 
 def _error_lines(form: ShopForm) -> Iterator[ErrorLine]:
@@ -133,9 +142,9 @@ def number_field(
     field = field_class(label=label, widget=widget, decimal_places=places, required=required, **kwargs)
     for validator in field.validators:
         if isinstance(validator, MinValueValidator):
-            validator.message = f"Must be at least %(limit_value)s {unit}."
+            validator.message = f"Must be at least {f'%(limit_value)s {unit}'.strip()}."
         elif isinstance(validator, MaxValueValidator):
-            validator.message = f"Must be at most %(limit_value)s {unit}."
+            validator.message = f"Must be at most {f'%(limit_value)s {unit}'.strip()}."
     return field
 
 

@@ -116,10 +116,10 @@ REFUSED = {
     "place of kits": (lambda act: make(act, (LotFactory(), 1), place="kit 7"), "kept for packed kits"),
     "one lot twice": (same_lot_twice, "named twice"),
     "of itself": (of_itself, "not made from itself"),
-    "number is known": (lambda act: make(act, number=LotFactory().number), "already exists"),
+    "number is known": (lambda act: make(act, number=LotFactory().number), "There is a lot"),
     "number in other letters": (
         lambda act: make(act, number=LotFactory(number="L-Abc").number.lower()),
-        "in other letters",
+        "There is a lot L-Abc already",
     ),
 }
 

@@ -62,6 +62,33 @@ def test_a_number_is_used_once(act, stores):
     assert Lot.objects.count() == 1
 
 
+@pytest.mark.parametrize("asked", ["L-1", "l-1"])
+def test_a_number_in_other_letters_is_the_same_number(act, stores, asked):
+    receive(act(stores))
+    with pytest.raises(RuleBroken) as refused:
+        receive(act(stores), number=asked)
+    assert refused.value.fields["number"].startswith("There is a lot L-1 already.")
+
+
+def test_the_next_number_typed_by_hand_does_not_stop_the_stores(act, stores):
+    receive(act(stores), number="l26-0001")
+    receive(act(stores), number="L26-0002")
+    assert receive(act(stores), number="").number == "L26-0003"
+
+
+@pytest.mark.parametrize("pieces", [1_000_001, 4_006_381_333_931])  # the second as a barcode is read
+def test_more_than_a_million_pieces_are_a_slip(act, stores, pieces):
+    lot = receive(act(stores), quantity=1_000_000)
+    with pytest.raises(RuleBroken) as refused:
+        receive(act(stores), number="", quantity=pieces)
+    assert "something scanned" in refused.value.fields["quantity"]
+    with pytest.raises(RuleBroken) as refused:
+        stock.count(act=act(stores, "counted"), lot=lot, counted=pieces, place="A1")
+    assert "something scanned" in refused.value.fields["counted"]
+    assert Lot.objects.get() == lot
+    assert on_hand(lot) == 1_000_000
+
+
 def test_the_use_by_date_follows_the_shops_standard(act, stores):
     """Dates as in test_storage_life: NBR of 3Q24 by ISO 2230 and by AS5316."""
     assert receive(act(stores)).use_by == dt.date(2031, 9, 30)

@@ -99,7 +99,7 @@ def test_it_takes_no_post_and_writes_nothing(clerk, revision):
         ({"bore_mm": "wide"}, "Enter a number"),
         ({"bore_mm": "0"}, "Must be above 0 mm."),
         ({"stroke_mm": "50001"}, "Must be at most 50000 mm."),
-        ({"ports": "0"}, "greater than or equal to 1"),
+        ({"ports": "0"}, "Must be at least 1."),
         ({"family": "engine"}, "not one of the available choices"),
         ({"bore_mm": "12", "rod_mm": "25"}, "The rod is thinner than the bore"),
         ({"year": "98"}, "1900"),
