@@ -6,6 +6,7 @@ from typing import ClassVar
 
 from django.db import models
 from django.db.models import Q
+from django.urls import reverse
 
 from shop.models import Component, Hose, Polymer, Port, SealPosition, Tracked, TypeRevision
 
@@ -154,6 +155,9 @@ class PackedKit(Tracked):
 
     def __str__(self) -> str:
         return self.code
+
+    def get_absolute_url(self) -> str:
+        return reverse("inventory:packed_kit", args=[self.code])
 
 
 class PackedKitLine(Tracked):

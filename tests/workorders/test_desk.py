@@ -9,11 +9,13 @@ from django.core.management import CommandError, call_command
 from django.urls import reverse
 from stdnum.iso7064 import mod_37_36
 
+from inventory.models import Kit, KitLine
+from inventory.services import kits, purchasing
 from tests import factories
 from tests.workorders.journey import Journey
 from workorders.calc.serial import draw_serial
 from workorders.models import Claim
-from workorders.services import lookup
+from workorders.services import lookup, recalls
 
 pytestmark = pytest.mark.django_db
 
@@ -77,6 +79,22 @@ def test_everything_a_caller_may_say_finds_the_thing(desk, shipped, what):
         "maker": ("mx-55", rebuild.unit.get_absolute_url()),
     }[what]
     assert find(desk, text).url == address
+
+
+def test_what_the_stores_print_is_found_by_its_number(desk, act, stores):
+    place = factories.PositionFactory()
+    kit = Kit.objects.create(revision=place.revision, name="seal set")
+    lot = factories.LotFactory(part__number="ZZ-99-QZ", part__size_designation="99 x 1")
+    line = KitLine.objects.create(kit=kit, position=place, part=lot.part)
+    packed = kits.pack_kit(act=act(stores), kit=kit, lots={line: lot})
+    order = purchasing.draft_order(act=act(stores), supplier=lot.supplier)
+    recall = recalls.open_recall(
+        act=act(stores), lots=[lot], advice="stop", reason="brittle", instructions="Call us."
+    )
+    told = [("k26-0001", packed), ("p26-0001", order), ("r26-0001", recall)]
+    for text, row in [*told, ("zz-99-qz", lot.part), ("99-Q", lot.part), ("99 X 1", lot.part)]:
+        assert find(desk, text).url == row.get_absolute_url(), text
+    assert "Nothing found" in find(desk, "9q").content.decode()
 
 
 def test_nothing_found_says_what_can_be_typed(desk):

@@ -9,7 +9,7 @@ from django.db.models import Prefetch, Q, QuerySet
 from django.utils import timezone
 
 from inventory.documents.lot_label import read_lot_scan
-from inventory.models import Lot
+from inventory.models import Lot, PackedKit, Part, PurchaseOrder
 from shop.calc.maker_number import bare_number
 from shop.models import Customer, UnitType
 from shop.services.customers import find_customers
@@ -20,6 +20,7 @@ from workorders.models import (
     Exchange,
     PressureTest,
     Rebuild,
+    Recall,
     Release,
     Shipment,
     Unit,
@@ -45,6 +46,7 @@ class Found:
     customers: list[Customer] = field(default_factory=list)
     papers: list[Release | Claim | Shipment] = field(default_factory=list)
     lots: list[Lot] = field(default_factory=list)
+    stores: list[PackedKit | PurchaseOrder | Recall | Part] = field(default_factory=list)
     types: list[UnitType] = field(default_factory=list)
     problem: str = ""
 
@@ -52,7 +54,7 @@ class Found:
     def rows(self) -> list[Any]:
         """Everything found, in the order shown."""
         found = [*self.units, *self.work_orders, *self.boxes, *self.papers]
-        return [*found, *self.lots, *self.types, *self.customers]
+        return [*found, *self.lots, *self.stores, *self.types, *self.customers]
 
     @property
     def only(self) -> Any:
@@ -113,6 +115,7 @@ def find(text: str) -> Found:
         *_shipments(wanted),
     ]
     found.lots = list(lots_of(wanted).select_related("part"))
+    found.stores = _stores(wanted)
     found.types = _types(wanted)
     found.customers = list(find_customers(wanted)[:LIMIT])
     return found
@@ -134,6 +137,17 @@ def scanned_lot(text: str) -> str | None:
 def lots_of(text: str) -> QuerySet[Lot]:
     """Return the lot of a scanned label or a typed number, in any case."""
     return Lot.objects.filter(number__iexact=scanned_lot(text) or text.strip())
+
+
+def _stores(wanted: str) -> list[PackedKit | PurchaseOrder | Recall | Part]:
+    """Find packed kits, purchase orders and recalls by number, and parts by number, part of it, or size."""
+    numbered = Q(number__icontains=wanted) if len(wanted) >= 3 else Q(number__iexact=wanted)
+    return [
+        *PackedKit.objects.filter(code__iexact=wanted),
+        *PurchaseOrder.objects.filter(number__iexact=wanted),
+        *Recall.objects.filter(number__iexact=wanted),
+        *Part.objects.filter(numbered | Q(size_designation__iexact=wanted))[:LIMIT],
+    ]
 
 
 def _boxes() -> Any:
