@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from inventory.models import Balance, CountLine, Lot, PlaceCount
+from inventory.models import Balance, CountLine, Lot, Movement, PlaceCount
 from inventory.services.count_limits import may_book_alone, second_person_above
 from inventory.services.stock import adjust, check_counted, check_reason, stores_place
 from shop.errors import RuleBroken
@@ -78,6 +78,15 @@ def differences_of(count: PlaceCount) -> Differences:
     """Return the lines of a count where the ledger of the moment was wrong."""
     lines = count.lines.filter(counted__isnull=False).select_related("lot__part", "counted_by")
     return Differences(lines=[line for line in lines if line.difference])
+
+
+def moved_since(count: PlaceCount) -> dict[int, list[Movement]]:
+    """Return what came to the place or left it since its count began, by the key of the lot; one query."""
+    rows = Movement.objects.filter(place=count.place, at__gte=count.begun_at).select_related("by")
+    found: dict[int, list[Movement]] = {}
+    for row in rows.order_by("pk"):
+        found.setdefault(row.lot_id, []).append(row)
+    return found
 
 
 @service("stores")

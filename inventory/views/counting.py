@@ -115,8 +115,8 @@ def count_enter(request: HttpRequest, pk: int) -> HttpResponse:
         write=write,
         context={
             "title": f"Enter the count of {row.place}",
-            "note": "Enter 0 where none lies; what is left empty is not counted yet. What moves while you "
-            "count does no harm: each entry is held against the ledger of its own moment.",
+            "note": "Enter 0 where none lies; what is left empty is not counted yet. An entry is held "
+            "against the ledger of the moment in which it is kept: enter a lot as soon as it is counted.",
             "submit": "Keep what was counted",
             "trail": _trail(row),
             "cancel_url": row.get_absolute_url(),
@@ -132,6 +132,9 @@ def count_book(request: HttpRequest, pk: int) -> HttpResponse:
     found = counting.differences_of(row)
     limit = second_person_above()
     lines: list[tuple[CountLine, Any]] = [(line, counting.value_of(line)) for line in found.lines]
+    since = counting.moved_since(row)
+    for line in found.lines:
+        line.since = since.get(line.lot_id, [])  # type: ignore[attr-defined]
     return answer_form(
         request,
         form=WhyForm(request.POST or None),
@@ -142,6 +145,7 @@ def count_book(request: HttpRequest, pk: int) -> HttpResponse:
             "count": row,
             "lines": lines,
             "found": found,
+            "moved": any(line.lot_id in since for line in found.lines),
             "limit": limit,
             "needs_second": found.needs_second(limit),
             "counted_by_me": row.lines.filter(counted_by=act_of(request).by).exists(),

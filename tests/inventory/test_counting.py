@@ -7,6 +7,7 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 from django.urls import reverse
+from django.utils import timezone
 from pypdf import PdfReader
 
 from inventory.models import CountLine, Lot, Movement, PlaceCount
@@ -354,6 +355,19 @@ def test_the_count_stays_blind_until_all_is_counted(client, act, stores, count, 
     told = client.get(page("count", count.pk))
     assert says(told, 737)
     assert says(told, "same person")
+
+
+def test_what_moved_while_a_place_was_counted_stands_beside_the_difference(
+    client, act, stores, bench, count, lot
+):
+    client.force_login(stores)
+    enter(act, stores, count, one=19, two=20)
+    assert "pieces of it were moved" not in client.get(page("count_book", count.pk)).content.decode()
+    stock.take(act=act(bench), lot=lot, quantity=3, document="W26-0001")
+    (movement,) = counting.moved_since(count)[lot.pk]
+    told = client.get(page("count_book", count.pk)).content.decode()
+    assert "pieces of it were moved" in told
+    assert f"used -3 here, {timezone.localtime(movement.at):%H:%M}, {bench}" in told
 
 
 def test_found_in_bin_waits_beside_the_differences(client, act, stores, bench):
