@@ -42,6 +42,11 @@ def lot_address(base: str, number: str) -> str:
     return f"{base}/l/".upper() + told
 
 
+def scanned_words(text: str) -> list[str]:
+    """Return the words of a search, with the scan of a lot's label as the number of the lot."""
+    return [read_lot_scan(word) or word for word in text.split()]
+
+
 def read_lot_scan(text: str) -> str | None:
     """Return the lot number in a scan of a lot's label; None where the text is no such address."""
     found = set(_ADDRESS.findall(text))

@@ -8,6 +8,7 @@ from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
+from inventory.documents.lot_label import scanned_words
 from inventory.services.dates import dead_stock, expiring_lots
 from inventory.services.stores_settings import stores_settings
 from inventory.views import columns
@@ -32,7 +33,7 @@ def expiring(request: HttpRequest) -> HttpResponse:
     """List the lots that expire within so many days, and what of them will be left."""
     usual = stores_settings().expiring_days
     days, text = asked_number(request, "days", usual, MOST_DAYS), searched(request)
-    words = text.casefold().split()
+    words = [word.casefold() for word in scanned_words(text)]
     rows = [
         row
         for row in expiring_lots(on=timezone.localdate(), days=days)

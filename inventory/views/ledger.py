@@ -10,6 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
+from inventory.documents.lot_label import scanned_words
 from inventory.forms.stores import DateInput
 from inventory.models import Movement
 from inventory.views import columns
@@ -49,7 +50,7 @@ class LedgerForm(ShopForm):
             rows = rows.filter(at__gte=_midnight(asked["start"]))
         if asked.get("end"):
             rows = rows.filter(at__lt=_midnight(asked["end"] + timedelta(days=1)))
-        for word in asked.get("q", "").split():
+        for word in scanned_words(asked.get("q", "")):
             found = Q()
             for name in NAMES:
                 found |= Q(**{f"{name}__icontains": word})

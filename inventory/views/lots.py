@@ -12,6 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
+from inventory.documents.lot_label import scanned_words
 from inventory.forms import stores as forms
 from inventory.models import Lot, LotCertificate, Making, Movement, OrderLine, Part
 from inventory.services import lot_papers, stock
@@ -87,7 +88,7 @@ def _shown(show: str, today: date) -> QuerySet[Lot]:
 
 
 def _matching(rows: QuerySet[Lot], text: str) -> QuerySet[Lot]:
-    for word in text.split():
+    for word in scanned_words(text):
         rows = rows.filter(
             Q(number__icontains=word)
             | Q(supplier_batch__icontains=word)
@@ -268,7 +269,7 @@ def found_in_bin(request: HttpRequest) -> HttpResponse:
     """List the entries “found in bin”: those to settle first, then the latest settled ones."""
     text = searched(request)
     rows = unsettled().select_related("lot__part", "by")
-    for word in text.split():
+    for word in scanned_words(text):
         rows = rows.filter(
             Q(lot__number__icontains=word)
             | Q(lot__part__number__icontains=word)

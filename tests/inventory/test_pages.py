@@ -163,7 +163,10 @@ def test_lots_are_shown_by_state(client, bench, show, found):
     assert {number for number in every if f'/lots/{number}/"' in text} == found
 
 
-@pytest.mark.parametrize("text", ["l-77", "B-9", "PN-5", "Skerry", "skerry b-9"])
+@pytest.mark.parametrize(
+    "text",
+    ["l-77", "B-9", "PN-5", "Skerry", "skerry b-9", "HTTPS://SVC.EXAMPLE/L/L-77", "]Q1https://a/l/L-77"],
+)
 def test_lots_are_found_by_number_batch_part_and_supplier(client, bench, text):
     client.force_login(bench)
     LotFactory(

@@ -13,6 +13,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from inventory.documents.lot_label import read_lot_scan
 from inventory.models import Lot
 from shop.changes import changes
 from shop.forms.rows import WhyForm
@@ -106,7 +107,7 @@ def _candidates(request: HttpRequest) -> QuerySet[Lot]:
         if lot.supplier_batch:
             wanted |= Q(supplier=lot.supplier, supplier_batch__iexact=lot.supplier_batch)
     if text:
-        wanted |= Q(number__iexact=text) | Q(supplier_batch__iexact=text)
+        wanted |= Q(number__iexact=read_lot_scan(text) or text) | Q(supplier_batch__iexact=text)
     ticked = [pk for pk in request.POST.getlist("lots") if pk.isdecimal() and len(pk) < 19]
     rows = Lot.objects.filter(wanted | Q(pk__in=ticked)).select_related("part", "supplier")
     return rows.order_by("number")
