@@ -1,5 +1,6 @@
 """Neighbouring samples that are alike: what they do to a standard error."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from math import sqrt
 from typing import Annotated
@@ -14,6 +15,7 @@ from shop.calc.result import Figure, Result
 
 Floats = npt.NDArray[np.float64]
 FEWEST_EFFECTIVE = 3.0
+FIRST_LAGS = 4096
 
 Samples = Annotated[int, Number(title="Samples", at_least=3, at_most=10_000_000, whole=True)]
 LagOne = Annotated[
@@ -58,9 +60,13 @@ def slope_factor(*, time_s: Floats, residual: Floats) -> float:
     it; the paper was not read). The end of the sum:
     the initial positive sequence of C. J. Geyer, Statistical Science 7 (1992) 473 (from memory).
     """
-    most = max(2, residual.size // 4)
-    weights = _lagged(time_s - time_s.mean(), most)
-    return _raised(residual, weights / weights[0])
+    late = time_s - time_s.mean()
+
+    def weights(lags: int) -> Floats:
+        found = _lagged(late, lags)
+        return np.asarray(found / found[0])
+
+    return _raised(residual, weights)
 
 
 def mean_factor(*, residual: Floats) -> float:
@@ -84,21 +90,32 @@ def mean_factor(*, residual: Floats) -> float:
     ----------
     N. F. Zhang, Metrologia 43 (2006) S276; the rest as `slope_factor`.
     """
-    most = max(2, residual.size // 4)
-    return _raised(residual, 1 - np.arange(most) / residual.size)
+    return _raised(residual, lambda lags: 1.0 - np.arange(lags) / residual.size)
 
 
-def _raised(residual: Floats, weight: Floats) -> float:
+def _raised(residual: Floats, weights: Callable[[int], Floats]) -> float:
     """Sum up the correlations of all lags that are more than noise, by their weights."""
-    most = weight.size
-    spread = _lagged(residual - residual.mean(), most)
-    if not spread[0] > 0:
+    rho = _telling(residual - residual.mean())
+    if rho.size < 2:
         return 1.0
-    rho = spread / spread[0]
-    even = most // 2 * 2
-    noise = np.flatnonzero(rho[0:even:2] + rho[1:even:2] <= 0)
-    end = 2 * int(noise[0]) if noise.size else most
-    return max(1.0, float(1 + 2 * np.sum(rho[1:end] * weight[1:end])))
+    weight = weights(rho.size)
+    return max(1.0, float(1 + 2 * np.sum(rho[1:] * weight[1:])))
+
+
+def _telling(residual: Floats) -> Floats:
+    """Return the correlations of all lags that are more than noise; none where nothing is left."""
+    most = max(2, residual.size // 4)
+    # A long record seldom remembers long: few lags first, and a quarter of it only where they do not end.
+    for lags in (FIRST_LAGS, most) if most > FIRST_LAGS else (most,):
+        spread = _lagged(residual, lags)
+        if not spread[0] > 0:
+            return spread[:0]
+        rho: Floats = spread / spread[0]
+        even = lags // 2 * 2
+        noise = np.flatnonzero(rho[0:even:2] + rho[1:even:2] <= 0)
+        if noise.size:
+            return rho[: 2 * int(noise[0])]
+    return rho
 
 
 def correlated_error(*, error: float, n: int, factor: float) -> float:
@@ -126,10 +143,15 @@ def correlated_error(*, error: float, n: int, factor: float) -> float:
 
 def _lagged(values: Floats, lags: int) -> Floats:
     """Return the sums of products of a series with itself, shifted by 0, 1, 2, ... samples."""
-    # Twice as long, so that the end does not meet the start; a length of small factors is fast.
-    length = fft.next_fast_len(2 * values.size, real=True)
-    spectrum = fft.rfft(values, length)
-    return np.asarray(fft.irfft(spectrum * spectrum.conj(), length)[:lags], dtype=np.float64)
+    # Longer by the lags, so that the end does not meet the start; a length of small factors is fast.
+    piece = min(values.size, max(3 * lags, FIRST_LAGS))
+    length = fft.next_fast_len(piece + lags, real=True)
+    total = np.zeros(length // 2 + 1, dtype=np.complex128)
+    for start in range(0, values.size, piece):
+        # Each piece against itself and what follows it; the sums of all pieces go back at once.
+        ahead = fft.rfft(values[start : start + piece + lags], length)
+        total += fft.rfft(values[start : start + piece], length).conj() * ahead
+    return np.asarray(fft.irfft(total, length)[:lags], dtype=np.float64)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -184,16 +184,21 @@ def _window(
 def _departure(time: Floats, pressure: Floats, straight_line: Floats) -> tuple[float, bool]:
     """Return the greatest distance of quadratic from line [bar], and whether it is clear of noise."""
     x = time / max(abs(time[0]), abs(time[-1]))
-    directions, size = np.linalg.qr(np.column_stack([np.ones_like(x), x, x * x]))
-    if abs(size[2, 2]) < 1e-9 * abs(size[0, 0]):
+    x = x - x.mean()
+    # The square without its parts along level and line: what the quadratic has beyond the straight line.
+    bend = x * x
+    for _ in range(2):  # once more for what rounding left
+        bend -= bend.mean() + (bend @ x) / (x @ x) * x
+    size = math.sqrt(float(bend @ bend))
+    if size < 1e-9 * math.sqrt(time.size):
         return 0.0, False  # two different times alone carry no bend
-    parts = directions.T @ pressure
-    curve = directions @ parts
-    # The third direction is the bend by itself; noise puts one standard deviation of it there.
-    noise = math.sqrt(float(np.sum((pressure - curve) ** 2)) / (time.size - 3))
+    rest = pressure - straight_line
+    part = float(bend @ rest) / size
+    beyond = part / size * bend
+    # Along the bend noise has one standard deviation.
+    noise = math.sqrt(float(np.sum((rest - beyond) ** 2)) / (time.size - 3))
     rounding = 1e-12 * max(1.0, float(np.max(np.abs(pressure))))
-    clear = abs(float(parts[2])) > max(NOISE_FACTOR * noise, rounding)
-    return float(np.max(np.abs(curve - straight_line))), clear
+    return float(np.max(np.abs(beyond))), abs(part) > max(NOISE_FACTOR * noise, rounding)
 
 
 def _bend(pressure: Floats) -> str:
