@@ -66,13 +66,16 @@ def test_a_longer_hold_and_a_better_gauge_are_less_uncertain():
 
 def test_a_slope_has_its_regression_beside_the_drift_of_the_gauge():
     fit = fit_of("hold_slow_leak")
-    uncertainty = slope_uncertainty(hold=fit, gauge=CLASS_025)
+    uncertainty = slope_uncertainty(hold=fit, gauge=CLASS_025, few=False)
     drift = 0.04 / np.sqrt(3) / (fit.duration_s / 60)
     gain = 0.0025 / np.sqrt(3) * fit.decay_bar_per_min
     expected = np.sqrt(drift**2 + gain**2 + fit.correlated_error_bar_per_min**2)
     assert uncertainty.standard == pytest.approx(expected)
     assert dict(uncertainty.parts)["regression"] == fit.correlated_error_bar_per_min
-    first = slope_uncertainty(hold=fit, gauge=CLASS_025, correlated=False)
+    few = dict(slope_uncertainty(hold=fit, gauge=CLASS_025).parts)["regression"]
+    student = stats.t.ppf(stats.norm.cdf(2), fit.effective_n - 2)
+    assert few == pytest.approx(fit.correlated_error_bar_per_min * student / 2)
+    first = slope_uncertainty(hold=fit, gauge=CLASS_025, correlated=False, few=False)
     assert dict(first.parts)["regression"] == fit.standard_error_bar_per_min
 
 

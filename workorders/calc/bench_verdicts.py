@@ -300,7 +300,8 @@ def hold_verdict(
     -----
     What is the same in both readings cancels. For the rest the error may drift by no more than the
     class over the hold, and its gain acts on the decay alone. A longer hold spreads the drift
-    over more time; the standard error falls with the power 1.5 of the length. It is worth asking
+    over more time; the standard error falls with the power 1.5 of the length, and is taken as that of
+    many independent samples (at the bench that of a few is raised by Student's t). It is worth asking
     before a test: put in the decay that is hoped for.
 
     Validity: a straight hold at one temperature; a trace that bends has no decay to judge.
@@ -330,12 +331,12 @@ def hold_verdict(
         resolution=resolution_bar,
     )
     hold = _fit(decay_bar_per_min, duration_s, standard_error_bar_per_min)
-    whole = slope_uncertainty(hold=hold, gauge=gauge)
+    whole = slope_uncertainty(hold=hold, gauge=gauge, few=False)
     parts = dict(whole.parts)
     word = judge(
         value=decay_bar_per_min, unit="bar/min", uncertainty=whole.expanded, upper=limit_bar_per_min
     ).word
-    deciding = deciding_hold(hold=hold, gauge=gauge, limit_bar_per_min=limit_bar_per_min)
+    deciding = deciding_hold(hold=hold, gauge=gauge, limit_bar_per_min=limit_bar_per_min, few=False)
     open_ = word == NOT_DECIDED
     return HoldVerdict(
         drift_bar_per_min=parts["drift"],

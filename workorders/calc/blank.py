@@ -161,7 +161,13 @@ def blank_check(
 
 
 def logged_blank(
-    *, hold: HoldFit, rig: Compliance, together: Compliance, gauge: Gauge, hold_start_bar: float
+    *,
+    hold: HoldFit,
+    rig: Compliance,
+    together: Compliance,
+    gauge: Gauge,
+    hold_start_bar: float,
+    few: bool = True,
 ) -> Blank:
     """Evaluate the check of the blanked rig from a logger file.
 
@@ -175,6 +181,8 @@ def logged_blank(
         The transducer of both [bar].
     hold_start_bar : float
         Pressure at the start of the hold that follows [bar].
+    few : bool
+        As `workorders.calc.uncertainty.slope_uncertainty` [-].
 
     Returns
     -------
@@ -191,7 +199,7 @@ def logged_blank(
         raise ValueError(f"the check of the blanked rig is not a straight line ({hold.bend}); check it again")
     return Blank(
         hold=hold,
-        uncertainty=slope_uncertainty(hold=hold, gauge=gauge),
+        uncertainty=slope_uncertainty(hold=hold, gauge=gauge, few=few),
         rig_ml_per_bar=rig.ml_per_bar,
         together_ml_per_bar=together.ml_per_bar,
         rig_spread=rig.spread,

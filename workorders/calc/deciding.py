@@ -93,7 +93,12 @@ def deciding_reading(
 
 
 def deciding_hold(
-    *, hold: HoldFit | HandHold, gauge: Gauge, limit_bar_per_min: float, blank: Blank | None = None
+    *,
+    hold: HoldFit | HandHold,
+    gauge: Gauge,
+    limit_bar_per_min: float,
+    blank: Blank | None = None,
+    few: bool = True,
 ) -> Deciding:
     """What would decide the decay of a hold, logged or read by hand.
 
@@ -107,6 +112,8 @@ def deciding_hold(
         The limit [bar/min].
     blank : Blank, optional
         Check of the blanked rig, which is taken off and stays as it was [bar/min].
+    few : bool
+        As `workorders.calc.uncertainty.slope_uncertainty` [-].
 
     Returns
     -------
@@ -116,8 +123,8 @@ def deciding_hold(
     Notes
     -----
     A hold k times as long has the drift, the resolution and the timing spread over k times the time;
-    the standard error of a line falls with k to the power 1.5 at the same rate of samples, both
-    after the formulas that `workorders.calc.uncertainty` has.
+    the standard error of a line falls with k to the power 1.5 at the same rate of samples, of which k
+    times as many are independent, both after the formulas that `workorders.calc.uncertainty` has.
     """
     rig = blank.parts if blank else ()
     taken_off = blank.decay_bar_per_min if blank else 0.0
@@ -125,17 +132,17 @@ def deciding_hold(
     start = hold.start_bar if isinstance(hold, HandHold) else hold.first_bar
 
     def at(better: Gauge, length_s: float) -> Uncertainty:
-        return Uncertainty(parts=(*_of(hold, better, length_s).parts, *rig))
+        return Uncertainty(parts=(*_of(hold, better, length_s, few).parts, *rig))
 
     return Deciding(
         hold_s=_length(hold.duration_s, margin, lambda length: at(gauge, length)),
         accuracy=_accuracy(gauge, start, margin, lambda better: at(better, hold.duration_s)),
         unit="bar",
-        blank=bool(rig) and _of(hold, gauge, hold.duration_s).expanded <= margin,
+        blank=bool(rig) and _of(hold, gauge, hold.duration_s, few).expanded <= margin,
     )
 
 
-def _of(hold: HoldFit | HandHold, gauge: Gauge, length_s: float) -> Uncertainty:
+def _of(hold: HoldFit | HandHold, gauge: Gauge, length_s: float, few: bool) -> Uncertainty:
     """Return the uncertainty of the same decay over another length, or with another gauge."""
     if isinstance(hold, HandHold):
         end = hold.start_bar - hold.decay_bar_per_min * length_s / S_PER_MIN
@@ -144,9 +151,10 @@ def _of(hold: HoldFit | HandHold, gauge: Gauge, length_s: float) -> Uncertainty:
     stretched = replace(
         hold,
         end_s=hold.start_s + length_s,
+        n=round(hold.n * longer) if few else hold.n,
         standard_error_bar_per_min=hold.standard_error_bar_per_min / longer**1.5,
     )
-    return slope_uncertainty(hold=stretched, gauge=gauge)
+    return slope_uncertainty(hold=stretched, gauge=gauge, few=few)
 
 
 def _margin(value: float, lower: float | None, upper: float | None) -> float:

@@ -14,8 +14,9 @@ Floats = npt.NDArray[np.float64]
 # How holds are evaluated. Stored with every reading, so that an older one is judged again as it was:
 # 1 took samples as independent; 2 raises the standard error for samples that are alike; 3 says what
 # would decide a hold that has a check of the blanked rig beside it; 4 does not pass a hold whose oil
-# warmed by what may hide a leak, unless it is brought to one temperature.
-EVALUATION = 4
+# warmed by what may hide a leak, unless it is brought to one temperature; 5 raises the standard error of
+# few independent samples by Student's t, and looks at temperatures with gaps too.
+EVALUATION = 5
 MIN_SAMPLES = 5
 MOST_DEPARTURE = 0.20  # of the line's fall over the window
 NOISE_FACTOR = 3.0

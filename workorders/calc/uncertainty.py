@@ -12,6 +12,7 @@ COVERAGE_FACTOR = 2.0
 # Half-width of the timing of a hold by hand: common practice, no source.
 HAND_TIMING_S = 1.0
 LEAST_WRITTEN = 1e-12
+FEWEST_DEGREES = 1.0  # of a line, whose standard error counts no fewer than 3 independent samples
 # The parts of an uncertainty in words; a part that is named in words already is not here.
 PART_WORDS = {
     "accuracy": "accuracy of the instrument",
@@ -19,7 +20,7 @@ PART_WORDS = {
     "drift": "drift of the gauge between start and end",
     "gain": "gain of the gauge over the fall",
     "timing": "timing by hand",
-    "regression": "scatter about the line, raised for samples that are alike",
+    "regression": "scatter about the line, raised for samples that are alike and where few are independent",
     "repeats": "scatter of the readings, raised where they are few",
 }
 
@@ -192,7 +193,9 @@ def hand_hold(
     )
 
 
-def slope_uncertainty(*, hold: HoldFit, gauge: Gauge, correlated: bool = True) -> Uncertainty:
+def slope_uncertainty(
+    *, hold: HoldFit, gauge: Gauge, correlated: bool = True, few: bool = True
+) -> Uncertainty:
     """Uncertainty of a decay found by regression.
 
     Parameters
@@ -204,6 +207,9 @@ def slope_uncertainty(*, hold: HoldFit, gauge: Gauge, correlated: bool = True) -
     correlated : bool
         Whether the standard error is raised for samples that are alike; False judges a hold as
         holds were evaluated first [-].
+    few : bool
+        Whether the standard error of a few independent samples is raised by Student's t; False judges a
+        hold as holds were evaluated before the fifth evaluation [-].
 
     Returns
     -------
@@ -219,11 +225,12 @@ def slope_uncertainty(*, hold: HoldFit, gauge: Gauge, correlated: bool = True) -
     -----
     As for two readings at the ends of the window (`hand_hold`), with the standard error of the
     regression beside it: offset cancels, the error drifts by no more than the accuracy over the
-    window, its gain acts on the decay. A logger's own clock is taken as exact.
+    window, its gain acts on the decay. A logger's own clock is taken as exact. The degrees of freedom of
+    the standard error are two less than the independent samples, 1 at least: a line takes two.
 
     References
     ----------
-    JCGM 100:2008 (GUM), clauses 4.3.7, 5.1.2, F.2.2.1 and H.3 (numbers from memory).
+    JCGM 100:2008 (GUM), clauses 4.3.7, 5.1.2, F.2.2.1, G.3 and H.3 (numbers from memory).
 
     Examples
     --------
@@ -235,6 +242,9 @@ def slope_uncertainty(*, hold: HoldFit, gauge: Gauge, correlated: bool = True) -
     0.0185
     """
     error = hold.correlated_error_bar_per_min if correlated else hold.standard_error_bar_per_min
+    if few:
+        independent = hold.effective_n if correlated else hold.n
+        error = scatter_of_few(standard_error=error, degrees=max(FEWEST_DEGREES, independent - 2))
     regression = ("regression", error)
     highest = max(hold.first_bar, hold.last_bar)
     parts = _change_parts(gauge, hold.duration_s, hold.decay_bar_per_min, highest)
@@ -276,14 +286,14 @@ def digits(*, value: float) -> str:
 
 
 def scatter_of_few(*, standard_error: float, degrees: float) -> float:
-    """Raise the standard error of a mean so that k = 2 covers what Student's t would.
+    """Raise the standard error of a mean or a slope so that k = 2 covers what Student's t would.
 
     Parameters
     ----------
     standard_error : float
-        Of the mean, 0 or more [any unit].
+        Of the mean or the slope, 0 or more [any unit].
     degrees : float
-        Degrees of freedom, above 0: one less than the independent readings [-].
+        Degrees of freedom, above 0: one less than the independent readings of a mean, two of a line [-].
 
     Returns
     -------

@@ -104,6 +104,7 @@ def judge_hold(
     gauge: Gauge,
     limit_bar_per_min: float,
     correlated: bool = True,
+    few: bool = True,
     blank: Blank | None = None,
     thermal: ThermalHold | None = None,
 ) -> Verdict:
@@ -117,7 +118,7 @@ def judge_hold(
         The transducer [bar].
     limit_bar_per_min : float
         The most the pressure may fall [bar/min].
-    correlated : bool
+    correlated, few : bool
         As `workorders.calc.uncertainty.slope_uncertainty` [-].
     blank : Blank, optional
         Check of the blanked rig, the share of which is taken off a straight hold [bar/min].
@@ -140,7 +141,7 @@ def judge_hold(
     if thermal:
         hold = thermal.hold
     alike = correlated and hold.straight
-    uncertainty = slope_uncertainty(hold=hold, gauge=gauge, correlated=alike).expanded
+    uncertainty = slope_uncertainty(hold=hold, gauge=gauge, correlated=alike, few=few).expanded
     if thermal:
         uncertainty = math.hypot(uncertainty, thermal.expanded_bar_per_min)
     if hold.straight:

@@ -150,19 +150,25 @@ class Hold(Way):
 
 
 def _logged(limit: StepLimit, upper: float, observed: Observed, evaluated: Evaluated, gauge: Gauge) -> Judged:
-    measured, second = evaluated.hold, evaluation_of(observed) >= 2
+    measured, second, few = evaluated.hold, evaluation_of(observed) >= 2, evaluation_of(observed) >= 5
     thermal = thermal_hold(observed, evaluated)
     fit = thermal.hold if thermal else measured
     logged = evaluated.blank.hold if evaluated.blank else None
     blank = _blank(observed, gauge, measured.first_bar, logged)
     verdict = judging.judge_hold(
-        hold=measured, gauge=gauge, limit_bar_per_min=upper, correlated=second, blank=blank, thermal=thermal
+        hold=measured,
+        gauge=gauge,
+        limit_bar_per_min=upper,
+        correlated=second,
+        few=few,
+        blank=blank,
+        thermal=thermal,
     )
     time, pressure = evaluated.trace.time_s, evaluated.trace.pressure_bar
     inside = pressure[(time >= fit.start_s) & (time <= fit.end_s)]
     worth = f", worth {fit.effective_n:.0f} independent ones," if second else ""
-    own = slope_uncertainty(hold=fit, gauge=gauge, correlated=second and fit.straight)
-    short = _short_of_plan(limit, gauge, start_bar=measured.first_bar, duration_s=fit.duration_s)
+    own = slope_uncertainty(hold=fit, gauge=gauge, correlated=second and fit.straight, few=few)
+    short = _short_of_plan(limit, gauge, start_bar=measured.first_bar, duration_s=measured.duration_s)
     adds, may_hide = hidden(observed, evaluated)
     near = verdict.value + adds + verdict.uncertainty > upper if adds > 0 else False
     advice = _thermal_advice(verdict, adds, may_hide, upper)
@@ -218,7 +224,8 @@ def _advice(
         return ""
     if isinstance(hold, ThermalHold):
         return "; a hold whose temperature has settled first would decide it, if it is long enough"
-    return f"; {deciding_hold(hold=hold, gauge=gauge, limit_bar_per_min=upper, blank=blank).sentence}"
+    found = deciding_hold(hold=hold, gauge=gauge, limit_bar_per_min=upper, blank=blank, few=evaluation >= 5)
+    return f"; {found.sentence}"
 
 
 def _short_of_plan(limit: StepLimit, gauge: Gauge, *, start_bar: float, duration_s: float) -> str:
@@ -245,7 +252,12 @@ def _blank(
     rig, together = (_compliance(found, name, gauge) for name in ("rig", "together"))
     if logged:
         return logged_blank(
-            hold=logged, rig=rig, together=together, gauge=gauge, hold_start_bar=hold_start_bar
+            hold=logged,
+            rig=rig,
+            together=together,
+            gauge=gauge,
+            hold_start_bar=hold_start_bar,
+            few=evaluation_of(observed) >= 5,
         )
     return blank_check(
         start_bar=found["start_bar"],
