@@ -4,6 +4,7 @@ The constants are those of leeimh.com, of which `tests/workorders/test_temperatu
 figures; lines are compared with SciPy's, and what is added with the sum of the registry.
 """
 
+import json
 from dataclasses import replace
 
 import numpy as np
@@ -21,7 +22,7 @@ from tests.workorders.bench_pages import confirm, send_file, shown, text
 from workorders.calc.hold import evaluate_hold
 from workorders.calc.temperature import OILS, temperature_corrected_decay
 from workorders.calc.thermal_hold import STIFFEST_BAR_PER_K, hidden_by_warming, hold_at_one_temperature
-from workorders.calc.trace import read_trace
+from workorders.calc.trace import TraceError, TraceMapping, read_trace
 from workorders.models import Reading
 from workorders.services.entries import NOT_THE_OIL, ThermalEntry
 from workorders.services.logger_files import offer_file
@@ -103,11 +104,39 @@ def test_what_cannot_be_is_refused(changes, words):
         brought(0.05, 0.1, **changes)
 
 
-def test_a_gap_in_the_temperature_is_said():
-    pressure, temperature = trace_of(0.05, 0.1)
-    temperature[700] = np.nan
+@given(seed=st.integers(0, 1000), share=st.floats(0.1, 0.8), change_k=st.floats(-0.3, 0.3))
+def test_short_gaps_change_nothing_that_matters(seed, share, change_k):
+    """Readings left out by chance, never a tenth of the window in a row: the same change, the same leak."""
+    pressure, temperature = trace_of(0.05, change_k)
+    gappy = temperature.copy()
+    gappy[np.random.default_rng(seed).random(TIME_S.size) < share] = np.nan
     hold = evaluate_hold(time_s=TIME_S, pressure_bar=pressure)
-    with pytest.raises(ValueError, match="gaps in this window"):
+    change, adds = hidden_by_warming(time_s=TIME_S, temperature_c=gappy, hold=hold)
+    assert change == pytest.approx(change_k, abs=1e-6)
+    assert adds == pytest.approx(
+        hidden_by_warming(time_s=TIME_S, temperature_c=temperature, hold=hold)[1], abs=1e-4
+    )
+    found = hold_at_one_temperature(
+        time_s=TIME_S, pressure_bar=pressure, temperature_c=gappy, hold=hold, oil=OIL, error_k=0.0
+    )
+    whole = hold_at_one_temperature(
+        time_s=TIME_S, pressure_bar=pressure, temperature_c=temperature, hold=hold, oil=OIL, error_k=0.0
+    )
+    assert found.hold.decay_bar_per_min == pytest.approx(whole.hold.decay_bar_per_min, abs=1e-3)
+
+
+@pytest.mark.parametrize(("share", "taken"), [(0.09, True), (0.11, False)])
+@pytest.mark.parametrize("place", [0.0, 0.5, 1.0], ids=["at the start", "in the middle", "at the end"])
+def test_a_tenth_of_the_window_without_a_temperature_is_the_most(share, taken, place):
+    pressure, temperature = trace_of(0.05, 0.1)
+    count = int(share * TIME_S.size)
+    first = int(place * (TIME_S.size - count))
+    temperature[first : first + count] = np.nan
+    hold = evaluate_hold(time_s=TIME_S, pressure_bar=pressure)
+    if taken:
+        assert hidden_by_warming(time_s=TIME_S, temperature_c=temperature, hold=hold)[0] == pytest.approx(0.1)
+        return
+    with pytest.raises(ValueError, match="gaps longer than a tenth of this window"):
         hidden_by_warming(time_s=TIME_S, temperature_c=temperature, hold=hold)
 
 
@@ -124,6 +153,13 @@ def written(decay, change_k, columns=1, others=1.0):
         for t, p, c in zip(TIME_S, pressure, temperature, strict=True)
     )
     return (head + "\n" + "\n".join(rows) + "\n").encode()
+
+
+def with_gaps(data, keep, gap=""):
+    """The same file with a temperature in each so many rows alone."""
+    head, *rows = data.decode().splitlines()
+    told = [row if k % keep == 0 else f"{row.rpartition(';')[0]};{gap}" for k, row in enumerate(rows)]
+    return "\n".join([head, *told, ""]).encode()
 
 
 def held(bench, data, thermal=None, upper=0.1):
@@ -230,6 +266,80 @@ def test_a_reading_of_the_third_evaluation_keeps_its_verdict(bench):
     assert recomputed(reading).verdict == "passes"
 
 
+@pytest.mark.django_db
+@pytest.mark.parametrize("gap", ["", "OL", "NaN", "---"])
+def test_a_temperature_logged_more_seldom_holds_a_pass_back_as_well(bench, gap):
+    """It leaks three times the limit and warms by 0.1 K; the temperature stands in each twentieth row."""
+    reading = held(bench, with_gaps(written(0.3, 0.1), 20, gap))
+    assert reading.verdict == "not_decided"
+    assert "warmed by 0.1 K, which may hide up to 0.4 bar/min" in reading.arithmetic
+    named = held(bench, with_gaps(written(0.3, 0.1), 20, gap), NAMED)
+    assert (named.verdict, named.value) == ("fails", pytest.approx(0.3, abs=0.01))
+    assert recomputed(named).arithmetic == named.arithmetic
+
+
+@pytest.mark.django_db
+def test_a_temperature_with_long_gaps_never_lets_a_hold_pass_unless_it_is_not_that_of_the_oil(bench):
+    head, *rows = written(0.01, 0.0).decode().splitlines()
+    data = "\n".join(
+        [head, *(row if k < 200 else f"{row.rpartition(';')[0]};" for k, row in enumerate(rows)), ""]
+    ).encode()
+    unsaid = held(bench, data)
+    assert unsaid.verdict == "not_decided"
+    assert "column 3 (oil) has no reading for more than a tenth of the window" in unsaid.arithmetic
+    assert recomputed(unsaid).arithmetic == unsaid.arithmetic
+    assert held(bench, data, ThermalEntry(oil=NOT_THE_OIL)).verdict == "passes"
+    with pytest.raises(RuleBroken, match="gaps longer than a tenth"):
+        held(bench, data, NAMED)
+    # As judged before the fifth evaluation, when such a column was not looked at.
+    unsaid.observed["evaluation"] = 4
+    assert recomputed(unsaid).verdict == "passes"
+
+
+def test_a_column_with_gaps_does_not_change_how_the_file_was_read_before_it_was_read():
+    """The mapping kept with a recorded trace names the columns without it, and still fits."""
+    data = with_gaps(written(0.01, 0.0), 20)
+    trace = read_trace(data=data)
+    before = read_trace(data=b"\n".join(row.rpartition(b";")[0] for row in data.splitlines()))
+    again = read_trace(data=data, mapping=before.mapping)
+    assert again.mapping == trace.mapping == before.mapping
+    assert list(again.pressure_bar) == list(before.pressure_bar)
+    assert any("has no reading in" in words for words in trace.warnings)
+    assert trace.columns[2].readings.size == -(-trace.rows // 20)
+
+
+def test_a_temperature_that_is_neither_a_number_nor_missing_is_refused():
+    rows = written(0.01, 0.0).decode().splitlines()
+    rows[700] = f"{rows[700].rpartition(';')[0]};warm"
+    with pytest.raises(TraceError, match=r"Line 701: “warm” in column 3 \(oil\) is no number"):
+        read_trace(data="\n".join(rows).encode())
+
+
+def test_a_temperature_without_any_reading_is_left_out_and_said():
+    data = with_gaps(written(0.01, 0.0), 10**9, "OL").replace(b";30.0000\n", b";OL\n")
+    trace = read_trace(data=data)
+    assert [column.index for column in trace.columns] == [0, 1]
+    assert any("holds no reading and is left out" in words for words in trace.warnings)
+
+
+def test_a_pressure_with_gaps_is_refused_still():
+    rows = written(0.01, 0.0).decode().splitlines()
+    rows[700] = ";".join([rows[700].split(";")[0], "", rows[700].split(";")[2]])
+    with pytest.raises(TraceError, match=r"Line 701: column 2 \(pressure\) is empty"):
+        read_trace(data="\n".join(rows).encode())
+
+
+def test_a_column_with_gaps_is_no_pressure_and_no_time():
+    data = with_gaps(written(0.01, 0.0), 20)
+    for chosen in (
+        TraceMapping(pressure_column=2),
+        TraceMapping(time_column=2),
+        TraceMapping(channel_column=2),
+    ):
+        with pytest.raises(TraceError, match=r"Column 3 \(oil\) has rows without a reading"):
+            read_trace(data=data, mapping=chosen)
+
+
 # -- on the page
 
 
@@ -261,6 +371,22 @@ def test_the_page_asks_about_the_temperature_of_a_file_that_has_one(client, benc
     reading = Reading.objects.get(limit=limit)
     assert reading.verdict == "fails"
     assert reading.observed["thermal"] == {"oil": OIL, "error_k": 0.005}
+
+
+@pytest.mark.django_db
+def test_a_temperature_with_gaps_is_drawn_with_them(client, bench, test):
+    client.force_login(bench)
+    limit = at_bench.limits_of(at_bench.steps_of(test)[2])["decay"]
+    page = client.get(send_file(client, test, limit, with_gaps(written(0.3, 0.1), 3)).url)
+    row = shown(page).logger_file
+    assert "nan" not in text(page)
+    address = reverse("workorders:logger_file_samples", args=[row.pk])
+    for dots in ("4000", "20"):  # every sample, and the highest and lowest alone
+        answer = client.get(address, {"columns": "1,2", "dots": dots})
+        pressure, oil = json.loads(answer.content, parse_constant=pytest.fail)["values"]
+        assert None not in pressure
+        assert None in oil
+        assert max(each for each in oil if each is not None) == pytest.approx(30.1, abs=0.001)
 
 
 @pytest.mark.django_db

@@ -7,13 +7,16 @@ import numpy as np
 import numpy.typing as npt
 from scipy import stats
 
-from workorders.calc.hold import S_PER_MIN, HoldFit, evaluate_hold
+from workorders.calc.hold import MIN_SAMPLES, S_PER_MIN, SAME_S, HoldFit, evaluate_hold
 from workorders.calc.temperature import CONSTANTS_SPREAD_PCT, OILS, at_one_temperature, rise_bar_per_k
 from workorders.calc.uncertainty import COVERAGE_FACTOR
 
 Floats = npt.NDArray[np.float64]
 # The most that one of the published oils rises for each K, where it is not said which oil it is.
 STIFFEST_BAR_PER_K = max(rise_bar_per_k(oil=oil) for oil in OILS)
+
+# The longest stretch of a window without a temperature: common practice, no source.
+LONGEST_GAP = 0.1
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,12 +86,13 @@ def hold_at_one_temperature(
     Raises
     ------
     ValueError
-        An oil that is not listed, an error or a volume that cannot be, or a temperature with gaps.
+        An oil that is not listed, an error or a volume that cannot be, or a temperature with long gaps.
 
     Notes
     -----
     Each sample is corrected by the rise of the pressure for each K times what the oil is warmer than at
-    the first. The constants of oils differ by `CONSTANTS_SPREAD_PCT`, which is in the uncertainty.
+    the first; those without a temperature are left out. The constants of oils differ by
+    `CONSTANTS_SPREAD_PCT`, which is in the uncertainty.
 
     Validity: as `workorders.calc.temperature.temperature_corrected_decay`.
 
@@ -118,13 +122,13 @@ def hold_at_one_temperature(
     if not (isfinite(error_k) and error_k >= 0):
         raise ValueError(f"the error of the temperature's change must be 0 K or more; got {error_k:g}")
     per_k = rise_bar_per_k(oil=oil, volume_ml=volume_ml, compliance_ml_per_bar=compliance_ml_per_bar)
-    time, pressure, temperature = _inside(time_s, pressure_bar, temperature_c, hold=hold)
+    time, temperature, pressure = _inside(time_s, temperature_c, pressure_bar, hold=hold)
     level = at_one_temperature(pressure_bar=pressure, temperature_c=temperature, bar_per_k=per_k)
     fit = evaluate_hold(time_s=time, pressure_bar=level)
     return ThermalHold(
         oil=oil,
         bar_per_k=per_k,
-        change_k=_change_k(time, temperature),
+        change_k=_change_k(time, temperature, hold),
         error_k=error_k,
         added_bar_per_min=fit.decay_bar_per_min - hold.decay_bar_per_min,
         hold=fit,
@@ -150,21 +154,28 @@ def hidden_by_warming(*, time_s: Floats, temperature_c: Floats, hold: HoldFit) -
     Raises
     ------
     ValueError
-        A temperature with gaps.
+        Too few readings: somewhere more than a tenth of the window has none (common practice, no source).
     """
     time, temperature = _inside(time_s, temperature_c, hold=hold)
-    change = _change_k(time, temperature)
+    change = _change_k(time, temperature, hold)
     return change, STIFFEST_BAR_PER_K * change * S_PER_MIN / hold.duration_s
 
 
-def _inside(*columns: Floats, hold: HoldFit) -> tuple[Floats, ...]:
-    inside = (columns[0] >= hold.start_s) & (columns[0] <= hold.end_s)
-    found = tuple(column[inside] for column in columns)
-    if not all(np.isfinite(column).all() for column in found):
-        raise ValueError("the temperature has gaps in this window; choose another window or column")
-    return found
+def _inside(time_s: Floats, temperature_c: Floats, *others: Floats, hold: HoldFit) -> tuple[Floats, ...]:
+    """Return the samples of the window that have a temperature; refuse a stretch without any."""
+    inside = (time_s >= hold.start_s) & (time_s <= hold.end_s)
+    there = inside & np.isfinite(temperature_c)
+    time = time_s[there]
+    if there.sum() < inside.sum():
+        most = max(LONGEST_GAP * hold.duration_s, float(np.diff(time_s[inside]).max()))
+        stretches = np.diff(np.concatenate([[hold.start_s], time, [hold.end_s]]))
+        if time.size < MIN_SAMPLES or stretches.max() > most + SAME_S:
+            raise ValueError(
+                "the temperature has gaps longer than a tenth of this window; choose another window or column"
+            )
+    return time, temperature_c[there], *(column[there] for column in others)
 
 
-def _change_k(time: Floats, temperature: Floats) -> float:
+def _change_k(time: Floats, temperature: Floats, hold: HoldFit) -> float:
     """Return what a straight line through the temperature changes over the window."""
-    return float(stats.linregress(time - time[0], temperature - temperature[0]).slope * (time[-1] - time[0]))
+    return float(stats.linregress(time - time[0], temperature - temperature[0]).slope * hold.duration_s)

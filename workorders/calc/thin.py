@@ -121,5 +121,10 @@ def _kept(time: Floats, columns: Sequence[Floats], buckets: int) -> npt.NDArray[
         if end > start:
             for values in columns:
                 part = values[start:end]
-                kept |= {start + int(np.argmin(part)), start + int(np.argmax(part))}
+                there = np.flatnonzero(~np.isnan(part)) if np.isnan(part.min()) else None
+                if there is None:
+                    kept |= {start + int(np.argmin(part)), start + int(np.argmax(part))}
+                elif there.size:
+                    part = part[there]
+                    kept |= {start + int(there[np.argmin(part)]), start + int(there[np.argmax(part)])}
     return np.array(sorted(kept))

@@ -69,7 +69,8 @@ class Trace:
         """The pressure of each sample [bar]; raises TraceError where no column is a pressure."""
         if self.pressure is None or self.mapping.pressure_unit is None:
             raise TraceError("The file has no column that could be the pressure; choose one.")
-        return self.pressure.values * BAR[self.mapping.pressure_unit]
+        factor = BAR[self.mapping.pressure_unit]
+        return self.pressure.values if factor == 1 else self.pressure.values * factor
 
     def column(self, index: int) -> TraceColumn:
         """Return the channel in that column of the file, counted from 0."""
@@ -197,7 +198,7 @@ def trace_of(*, source: Source, mapping: TraceMapping | None = None) -> Trace:
 
 def _refuse_too_large(column: TraceColumn, lines: Sequence[int]) -> None:
     """Refuse a number that is no reading, the square of which no sum holds."""
-    at = int(np.argmax(np.abs(column.values)))
+    at = int(np.nanargmax(np.abs(column.values)))
     found = float(column.values[at])
     if abs(found) > LARGEST:
         raise TraceError(f"Line {lines[at]}: {found:g} in {column.label} is too large for a reading.")

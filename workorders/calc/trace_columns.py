@@ -12,6 +12,7 @@ from workorders.calc.trace_numbers import (
     Marks,
     choose_marks,
     is_date,
+    is_gap,
     is_number_like,
     is_stamp,
     sample,
@@ -25,6 +26,7 @@ from workorders.calc.trace_units import STAMP, Heading
 
 Floats = npt.NDArray[np.float64]
 Headings = Sequence[Heading]
+MAY_HAVE_GAPS = "temperature"  # slow, and logged more seldom than the pressure beside it
 _MARK_NAMES = {".": "dot", ",": "comma"}
 
 
@@ -35,7 +37,7 @@ class TraceColumn:
     ``index`` counts the columns of the file from 0; ``header`` is None where there is none;
     ``quantity`` is time, pressure, position, force, temperature, flow, voltage, current, count or
     unknown; ``values`` are in ``unit``, which is None where it is not known; time stamps are
-    seconds from the first.
+    seconds from the first. A temperature may have gaps, which are no number (NaN); nothing else has any.
     """
 
     index: int
@@ -49,6 +51,16 @@ class TraceColumn:
     def name(self) -> str:
         """The heading, or ``column 3`` counted from 1 as people do."""
         return self.header or f"column {self.index + 1}"
+
+    @property
+    def has_gaps(self) -> bool:
+        """Whether some rows have no reading."""
+        return self.quantity == MAY_HAVE_GAPS and bool(np.isnan(self.values).any())
+
+    @property
+    def readings(self) -> Floats:
+        """The values without the gaps, one at least."""
+        return self.values[~np.isnan(self.values)] if self.has_gaps else self.values
 
     @property
     def label(self) -> str:
@@ -70,6 +82,9 @@ def read_columns(table: Table) -> tuple[list[TraceColumn], list[str]]:
         A cell between numbers is none; the message names its line.
     """
     kinds = {k: _kind(sample(table.cells[k])) for k in table.cells.columns}
+    for k in kinds:
+        if _gaps_fit(table.headings, k) and kinds[k] != "number":
+            kinds[k] = _kind([cell for cell in table.cells[k].str.strip() if cell])
     warnings = _text_warnings(table.headings, kinds)
     evidence = {k: weigh(sample(table.cells[k])) for k, kind in kinds.items() if kind == "number"}
     marks: dict[int, Marks] = {}
@@ -81,7 +96,12 @@ def read_columns(table: Table) -> tuple[list[TraceColumn], list[str]]:
             values = to_seconds(table.cells[k])
         else:
             continue
-        _refuse_gaps(table, k, values, "time" if kind == "stamp" else "number")
+        gaps = _gaps(table, k, values)
+        _refuse_gaps(table, k, np.where(gaps, 0.0, values), "time" if kind == "stamp" else "number")
+        if gaps.any():
+            warnings.append(_gap_warning(table, k, gaps))
+        if gaps.all():
+            continue
         columns.append(_column(table.headings, k, values, stamped=kind == "stamp"))
     return columns, warnings + _mark_warnings(table.headings, evidence, marks)
 
@@ -137,6 +157,27 @@ def _numbers(table: Table, k: int, evidence: dict[int, Evidence]) -> tuple[Float
         marks = choose_marks(column=again, others_decimal=others)
         values = to_numbers(cells=cells, marks=marks)
     return values, marks
+
+
+def _gaps_fit(headings: Headings, k: int) -> bool:
+    """Whether a column may have rows without a reading: its heading names a temperature."""
+    return bool(headings) and headings[k].quantity == MAY_HAVE_GAPS
+
+
+def _gaps(table: Table, k: int, values: Floats) -> npt.NDArray[np.bool_]:
+    """Say in which rows there is no reading, where that is allowed: an empty cell, or a mark for it."""
+    gaps = np.isnan(values)
+    if not (gaps.any() and _gaps_fit(table.headings, k)):
+        return np.zeros(values.size, dtype=np.bool_)
+    gaps[gaps] = [not cell or is_gap(cell) for cell in table.cells[k][gaps].str.strip()]
+    return gaps
+
+
+def _gap_warning(table: Table, k: int, gaps: npt.NDArray[np.bool_]) -> str:
+    label, missing = _label(table.headings, k), int(gaps.sum())
+    if gaps.all():
+        return sentence(f"{label} holds no reading and is left out.")
+    return sentence(f"{label} has no reading in {missing} of {gaps.size} rows.")
 
 
 def _refuse_gaps(table: Table, k: int, values: Floats, what_it_is: str) -> None:

@@ -62,7 +62,12 @@ class TraceMapping:
 
     def fits(self, columns: Sequence[TraceColumn]) -> bool:
         """Whether a file has the columns that this mapping was made for."""
-        return not self.shape or self.shape == tuple(column.name for column in columns)
+        return not self.shape or self.shape in (_shape(columns), tuple(column.name for column in columns))
+
+
+def _shape(columns: Sequence[TraceColumn]) -> tuple[str, ...]:
+    """Return the names of the columns; one with gaps comes and goes, and is not counted."""
+    return tuple(column.name for column in columns if not column.has_gaps)
 
 
 def complete_mapping(
@@ -113,7 +118,7 @@ def complete_mapping(
         time_unit=time_unit,
         pressure_column=pressure.index if pressure else None,
         pressure_unit=pressure_unit,
-        shape=tuple(column.name for column in columns),
+        shape=_shape(columns),
     ), reasons
 
 
@@ -129,6 +134,10 @@ def _chosen(columns: Sequence[TraceColumn], index: int | None) -> TraceColumn | 
         return None
     for column in columns:
         if column.index == index:
+            if column.has_gaps:
+                raise TraceError(
+                    sentence(f"{column.label} has rows without a reading; choose another column.")
+                )
             return column
     raise TraceError(f"The file has no column {index + 1} with numbers.")
 

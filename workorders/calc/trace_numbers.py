@@ -54,6 +54,11 @@ def is_number_like(cell: str) -> bool:
     return is_stamp(cell) or is_date(cell) or bool(_NUMBER.fullmatch(cell) or _GAPS.fullmatch(cell))
 
 
+def is_gap(cell: str) -> bool:
+    """Whether a cell is a mark for a missing reading, such as ``NaN``, ``---`` or ``OL``."""
+    return bool(_GAPS.fullmatch(cell))
+
+
 def is_stamp(cell: str) -> bool:
     """Whether a cell is a time of day or a date with a time of day."""
     return bool(_STAMP.fullmatch(cell.strip()))

@@ -32,7 +32,7 @@ def temperature_bend(*, trace: Trace, fit: HoldFit) -> str:
         Words for the bend with the column; empty where no channel explains it.
     """
     for column in trace.columns:
-        if column.unit not in KELVIN:
+        if column.unit not in KELVIN or column.has_gaps:
             continue
         words = bend_by_temperature(
             time_s=trace.time_s,

@@ -3,6 +3,7 @@
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from workorders.calc.thin import thin_span
 from workorders.calc.trace import Trace as LoggerTrace
@@ -67,16 +68,25 @@ def samples_of(
         buckets=min(max(dots, 1), MOST_DOTS),
     )
     drawn = [kept * _factor(column) for kept, column in zip(values, shown, strict=True)]
-    if not all(np.isfinite(column).all() for column in drawn):
+    if any(np.isinf(column).any() for column in drawn):
         raise TraceError("A reading is too large to be drawn.")
     return {
         "time": time.round(6).tolist(),
-        "values": [column.round(9).tolist() for column in drawn],
+        "values": [_plain(column.round(9)) for column in drawn],
         "columns": columns,
         "samples": count,
         "complete": count <= time.size,
         "channels": [_channel(column) for column in trace.columns if column.quantity != "time"],
     }
+
+
+def _plain(values: npt.NDArray[np.float64]) -> list[float | None]:
+    """Return samples as JSON has them; a gap is null, and a break in the line."""
+    gaps = np.isnan(values)
+    plain: list[float | None] = values.tolist()
+    for at in np.flatnonzero(gaps).tolist():
+        plain[at] = None
+    return plain
 
 
 def _factor(column: TraceColumn) -> float:

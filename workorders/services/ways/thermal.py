@@ -1,10 +1,9 @@
 """The temperature in the file of a hold: taken off by the constants of a named oil, or what it may hide."""
 
-from collections.abc import Iterator
-from contextlib import suppress
+from math import inf
 from typing import Any
 
-from workorders.calc.hold import HoldFit
+from workorders.calc.hold import EVALUATION, HoldFit
 from workorders.calc.temperature import OILS
 from workorders.calc.thermal_hold import ThermalHold, hidden_by_warming, hold_at_one_temperature
 from workorders.calc.trace import Trace, TraceColumn
@@ -23,9 +22,10 @@ CAUTION = (
 )
 
 
-def temperatures(trace: Trace) -> list[TraceColumn]:
-    """Return the columns of a file that are temperatures."""
-    return [column for column in trace.columns if column.unit in KELVIN]
+def temperatures(trace: Trace, *, evaluation: int = EVALUATION) -> list[TraceColumn]:
+    """Return the columns of a file that are temperatures; before the fifth evaluation those without gaps."""
+    found = [column for column in trace.columns if column.unit in KELVIN]
+    return found if evaluation >= 5 else [column for column in found if not column.has_gaps]
 
 
 def observed_thermal(entry: ThermalEntry) -> dict[str, Any]:
@@ -43,7 +43,7 @@ def thermal_hold(observed: Observed, evaluated: Evaluated) -> ThermalHold | None
     told = observed.get("thermal")
     if not told or told["oil"] == NOT_THE_OIL:
         return None
-    column = _column(evaluated.trace, told.get("column"))
+    column = _column(temperatures(evaluated.trace, evaluation=evaluation_of(observed)), told.get("column"))
     return hold_at_one_temperature(
         time_s=evaluated.trace.time_s,
         pressure_bar=evaluated.trace.pressure_bar,
@@ -71,11 +71,22 @@ def hidden(observed: Observed, evaluated: Evaluated) -> tuple[float, str]:
     """Return what a temperature that nobody spoke of may add to the pressure [bar/min], and in words.
 
     Above 0 it may hide a leak, below 0 look like one. Of several temperatures the one that warmed most
-    counts; where all cooled, the one that cooled most.
+    counts; where all cooled, the one that cooled most. What one with long gaps may hide has no end.
     """
-    if evaluation_of(observed) < 4 or "thermal" in observed:
+    evaluation = evaluation_of(observed)
+    if evaluation < 4 or "thermal" in observed:
         return 0.0, ""
-    found = list(_each_hidden(evaluated))
+    found, gappy = [], []
+    for column in temperatures(evaluated.trace, evaluation=evaluation):
+        try:
+            found.append(_hidden_by(column, evaluated))
+        except ValueError:
+            gappy.append(column.label)
+    if gappy and evaluation >= 5:
+        return inf, (
+            f"{gappy[0]} has no reading for more than a tenth of the window, so that nobody can tell whether "
+            "the oil warmed: hold again with it, or say that it is not the temperature of the oil shut in"
+        )
     if not found:
         return 0.0, ""
     warmed = [one for one in found if one[1] > 0]
@@ -88,18 +99,16 @@ def hidden(observed: Observed, evaluated: Evaluated) -> tuple[float, str]:
     )
 
 
-def _each_hidden(evaluated: Evaluated) -> Iterator[tuple[float, float, str]]:
-    for column in temperatures(evaluated.trace):
-        with suppress(ValueError):  # a column with gaps in the window says nothing
-            values = column.values * KELVIN[column.unit or ""]
-            change, adds = hidden_by_warming(
-                time_s=evaluated.trace.time_s, temperature_c=values, hold=evaluated.hold
-            )
-            yield change, adds, column.label
+def _hidden_by(column: TraceColumn, evaluated: Evaluated) -> tuple[float, float, str]:
+    change, adds = hidden_by_warming(
+        time_s=evaluated.trace.time_s,
+        temperature_c=column.values * KELVIN[column.unit or ""],
+        hold=evaluated.hold,
+    )
+    return change, adds, column.label
 
 
-def _column(trace: Trace, index: int | None) -> TraceColumn:
-    known = temperatures(trace)
+def _column(known: list[TraceColumn], index: int | None) -> TraceColumn:
     if index is None and len(known) == 1:
         return known[0]
     found = next((column for column in known if column.index == index), None)
