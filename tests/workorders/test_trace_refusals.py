@@ -46,6 +46,7 @@ BAD = [
         text([f"{k // 10},{k % 10},7,{k:04d}" for k in range(99)]),
         "semicolons",
     ),
+    ("one row", text(HOLD[:2]), "1 row of readings; at least 5"),
     ("three rows", text(HOLD[:4]), "3 rows of readings; at least 5"),
     ("two rows swapped", swapped(), "Line 502: time runs backwards in column 1"),
     (

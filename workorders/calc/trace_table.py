@@ -115,7 +115,8 @@ def read_table(lines: list[str]) -> Table:
     if cut:
         warnings.append(footer_warning(cut))
     if len(kept) < MIN_ROWS:
-        raise TraceError(f"The file has {len(kept)} rows of readings; at least {MIN_ROWS} are needed.")
+        count = "1 row" if len(kept) == 1 else f"{len(kept)} rows"
+        raise TraceError(f"The file has {count} of readings; at least {MIN_ROWS} are needed.")
     cells = _parse(kept, lines, layout)
     return Table(
         cells=cells,
