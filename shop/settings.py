@@ -162,6 +162,7 @@ STATIC_ROOT = DATA_DIR / "static"
 WHITENOISE_USE_FINDERS = True
 FILES_DIR = DATA_DIR / "files"  # photos, traces and issued papers; never below the static files
 UPLOAD_LIMIT_BYTES = env_int("UPLOAD_LIMIT_MB", 128, 1, 500) * 1024 * 1024
+RIG_TOKEN_DAYS = env_int("RIG_TOKEN_DAYS", 365, 1, 3650)  # proposed for a new token of a rig
 PHOTO_LIMIT_PIXELS = 40_000_000
 DATA_UPLOAD_MAX_MEMORY_SIZE = 40 * 1024 * 1024  # of fields, files aside
 FILE_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024

@@ -3,12 +3,14 @@
 import hashlib
 import json
 import re
+from datetime import timedelta
 from io import BytesIO
 from pathlib import Path
 
 import pytest
 from django.core.cache import cache
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.utils import timezone
 
 from shop.models import StoredFile
 from shop.services.files import read_bytes
@@ -372,6 +374,25 @@ def test_a_token_whose_maker_may_no_longer_test_is_refused(client, lead, serial,
     answer = send_trace(client, secret, serial=serial)
     assert (answer.status_code, answer.json()["error"]) == (403, "token_without_person")
     assert not RigFile.objects.exists()
+
+
+@pytest.mark.parametrize(("days", "taken"), [(0, True), (1, True), (-1, False)])
+def test_a_token_is_taken_on_its_last_day_and_not_after_it(client, serial, rig, secret, days, taken):
+    """The day is that of the shop's clock, when the file comes."""
+    today = timezone.localdate()
+    token = RigToken.objects.get()
+    token.last_day = today + timedelta(days=days)
+    token.save()
+    answer = send_trace(client, secret, serial=serial)
+    if taken:
+        assert answer.status_code == 201
+        return
+    assert (answer.status_code, answer.json()["error"]) == (403, "token_ended")
+    assert f"was taken until {token.last_day:%d %b %Y}; the lead makes a new one" in answer.json()["says"]
+    assert not RigFile.objects.exists()
+    assert not StoredFile.objects.exists()
+    refusal = RigRefusal.objects.get(rig=rig)
+    assert (refusal.status, refusal.why) == (403, answer.json()["says"])
 
 
 def test_many_bad_tokens_are_answered_with_a_wait_and_a_good_one_is_not(client, serial, secret):

@@ -1,9 +1,11 @@
 """The pages of rigs: the register, tokens, files handed in or dismissed by a person, what shows by itself."""
 
 import uuid
+from datetime import timedelta
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from tests import factories
 from tests.asking import rows, send
@@ -168,6 +170,43 @@ def test_a_token_without_a_place_is_refused(client, lead, rig):
     answer = send(client, url("rig_token_new", rig.pk), {"used_for": ""})
     assert answer.status_code == 422
     assert RigToken.objects.count() == 1
+
+
+def test_a_new_token_is_proposed_to_end_in_a_year(client, lead, rig, settings):
+    client.force_login(lead)
+    settings.RIG_TOKEN_DAYS = 365
+    page = client.get(url("rig_token_new", rig.pk))
+    in_a_year = timezone.localdate() + timedelta(days=365)
+    assert f'name="last_day" value="{in_a_year.isoformat()}"' in page.content.decode()
+    sent = {"used_for": "tablet", "last_day": in_a_year.isoformat()}
+    made = send(client, url("rig_token_new", rig.pk), sent)
+    assert f"It is taken until {in_a_year:%d %b %Y}." in made.content.decode()
+    assert RigToken.objects.get(used_for="tablet").last_day == in_a_year
+    assert RigToken.history.get(used_for="tablet").last_day == in_a_year
+    assert f"{in_a_year:%d %b %Y}" in client.get(rig.get_absolute_url()).content.decode()
+
+
+def test_a_token_that_ends_before_it_begins_is_refused(client, lead, rig):
+    client.force_login(lead)
+    past = timezone.localdate() - timedelta(days=1)
+    answer = send(client, url("rig_token_new", rig.pk), {"used_for": "tablet", "last_day": past.isoformat()})
+    assert answer.status_code == 422
+    assert "This day is past; nothing would ever be taken with it." in answer.content.decode()
+    assert RigToken.objects.count() == 1
+
+
+@pytest.mark.parametrize(
+    ("days", "mark"), [(None, "good"), (31, "good"), (29, "ends soon"), (0, "ends soon"), (-1, "ended")]
+)
+def test_the_page_of_a_rig_says_which_token_ends(client, lead, rig, days, mark):
+    client.force_login(lead)
+    token = RigToken.objects.get()
+    token.last_day = None if days is None else timezone.localdate() + timedelta(days=days)
+    token.save()
+    page = client.get(rig.get_absolute_url())
+    ((_token, _stands, ends),) = page.context["tokens"]
+    assert (ends or "good") == mark
+    assert ("no last day" in page.content.decode()) == (days is None)
 
 
 def test_the_page_of_a_rig_names_what_was_refused_and_a_maker_who_left(client, lead, rig_and_secret):

@@ -28,7 +28,9 @@ def connect_rigs(world: World) -> None:
     )
     rigs.mount_instrument(act=act, rig=left, instrument=world.instruments[LOGGER])
     old, _secret = rigs.make_token(act=act, rig=left, used_for="logger PC, first trial")
-    token, _secret = rigs.make_token(act=act, rig=left, used_for="logger PC of the left bench")
+    token, _secret = rigs.make_token(
+        act=act, rig=left, used_for="logger PC of the left bench", last_day=rigs.usual_last_day(at.date())
+    )
     revoked = Act(by=act.by, at=at + dt.timedelta(hours=1), why="written on a note that everybody saw")
     rigs.revoke_token(act=revoked, token=old)
     rigs.save_rig(

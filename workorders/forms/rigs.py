@@ -9,6 +9,7 @@ from shop.forms import ShopForm
 from shop.models import Fluid, StepLimit
 from workorders.calc.serial import grouped
 from workorders.forms.asked import InstrumentField
+from workorders.forms.outside_work import date_field
 from workorders.models import Instrument, PressureTest, Rig, RigFile
 
 
@@ -72,6 +73,11 @@ class TokenForm(ShopForm):
 
     used_for = forms.CharField(
         label="Where it will be kept", max_length=80, help_text="Such as: logger PC of the left bench."
+    )
+    last_day = date_field(
+        "Last day on which it is taken",
+        required=False,
+        help_text="Put a new one in place before it. Empty: it is good until it is revoked.",
     )
 
 

@@ -1,5 +1,6 @@
 """Test rigs: what is mounted on them, the tokens they send with, and the logger files they sent."""
 
+from datetime import date
 from typing import Any
 
 from django.db import models
@@ -68,6 +69,7 @@ class RigToken(models.Model):
     """A secret that a rig sends with; only its digest is kept.
 
     ``begins`` are its first letters, to tell one from another. Who made it answers for what is sent.
+    After ``last_day`` nothing is taken with it; None ends only when it is revoked.
     """
 
     rig = models.ForeignKey(Rig, models.PROTECT, related_name="tokens")
@@ -76,6 +78,7 @@ class RigToken(models.Model):
     begins = models.CharField(max_length=4, editable=False)
     made_at = models.DateTimeField(editable=False)
     made_by = models.ForeignKey("shop.User", models.PROTECT, related_name="+", editable=False)
+    last_day = models.DateField("last day on which it is taken", null=True, blank=True)
     last_used_at = models.DateTimeField(null=True, blank=True, editable=False)
     revoked_at = models.DateTimeField(null=True, blank=True)
     revoked_by = models.ForeignKey("shop.User", models.PROTECT, null=True, blank=True, related_name="+")
@@ -105,6 +108,10 @@ class RigToken(models.Model):
 
     def __str__(self) -> str:
         return f"token {self.begins}…, {self.used_for}"
+
+    def has_ended(self, on: date) -> bool:
+        """Whether its last day lies before a day; a token without one never ends by itself."""
+        return self.last_day is not None and self.last_day < on
 
 
 class RigFileQuerySet(models.QuerySet["RigFile"]):

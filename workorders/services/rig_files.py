@@ -24,6 +24,7 @@ from workorders.models import (
     Trace,
     Unit,
 )
+from workorders.services.instruments import day
 from workorders.services.logger_files import hand_in, read_file, takes_file
 from workorders.services.rig_sends import (
     Meant,
@@ -60,6 +61,13 @@ def receive_file(*, token: RigToken, sent: Sent, at: datetime | None = None) -> 
                 403,
                 "token_without_person",
                 f"{token.made_by} made this token and may no longer hand in files; the lead makes a new one.",
+            )
+        if token.last_day and token.has_ended(timezone.localdate(at)):
+            raise Refused(
+                403,
+                "token_ended",
+                f"The {token} was taken until {day(token.last_day)}; the lead makes a new one on the page of "
+                "the rig.",
             )
         act = Act(by=token.made_by, at=at, why=f"sent by rig {token.rig.code}, {token}")
         row = _known(token.rig, sent)

@@ -2,12 +2,16 @@
 
 import hashlib
 import secrets
+from datetime import date, timedelta
 from typing import Any
+
+from django.conf import settings
 
 from shop.errors import RuleBroken
 from shop.roles import may
 from shop.services.writing import Act, keep, locked, service
 from workorders.models import Instrument, Rig, RigChannel, RigToken
+from workorders.services.instruments import shop_day
 
 TOKEN_BYTES = 32  # 256 bits: nobody guesses one, so that a plain digest is enough to keep it
 
@@ -52,20 +56,24 @@ def take_off_instrument(*, act: Act, channel: RigChannel) -> Rig:
 
 
 @service("rigs")
-def make_token(*, act: Act, rig: Rig, used_for: str) -> tuple[RigToken, str]:
+def make_token(*, act: Act, rig: Rig, used_for: str, last_day: date | None = None) -> tuple[RigToken, str]:
     """Draw a token for a rig; return its row and the secret, which is told here and never again.
 
     Who makes it answers for what is sent with it. Several may be good at once, so that a new one
-    can be put in place before the old one is revoked. Raises RuleBroken for a retired rig.
+    can be put in place before the old one is revoked. ``last_day`` is the last one on which it is taken;
+    without one it is good until it is revoked. Raises RuleBroken for a retired rig and a day that is past.
     """
     row = locked(rig)
     if row.retired:
         raise RuleBroken("This rig is retired; take it back into use first.")
+    if last_day is not None and last_day < shop_day(act):
+        raise RuleBroken(fields={"last_day": "This day is past; nothing would ever be taken with it."})
     secret = secrets.token_urlsafe(TOKEN_BYTES)
     token = keep(
         RigToken(
             rig=row,
             used_for=used_for.strip(),
+            last_day=last_day,
             digest=digest_of(secret),
             begins=secret[:4],
             made_at=act.at,
@@ -73,6 +81,11 @@ def make_token(*, act: Act, rig: Rig, used_for: str) -> tuple[RigToken, str]:
         )
     )
     return token, secret
+
+
+def usual_last_day(on: date) -> date:
+    """Return the last day that is proposed for a token made on a day."""
+    return on + timedelta(days=settings.RIG_TOKEN_DAYS)
 
 
 @service("rigs")

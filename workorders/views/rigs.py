@@ -1,5 +1,6 @@
 """The register of rigs: list, page, entry, instruments mounted, tokens."""
 
+from datetime import date, timedelta
 from typing import Any
 
 from django.core.paginator import Paginator
@@ -26,6 +27,7 @@ from workorders.views import rig_columns, trails
 from workorders.views.rig_parts import part_answer, shown_for_rig
 
 PER_PAGE = 50
+ENDS_SOON_DAYS = 30
 REFUSALS = 20
 WAITING = Count(
     "files", filter=Q(files__logger_file__isnull=True, files__dismissed_at__isnull=True), distinct=True
@@ -66,7 +68,7 @@ def rig(request: HttpRequest, pk: int) -> HttpResponse:
         "rig": row,
         "from_rigs": shown_for_rig(row),
         "channels": [(each, calibration_state(each.instrument, today)) for each in mounted],
-        "tokens": [(each, rigs.stands_for(each)) for each in tokens],
+        "tokens": [(each, rigs.stands_for(each), _ends(each, today)) for each in tokens],
         "refusals": row.refusals.select_related("token")[:REFUSALS],
         "changes": changes(
             row.history.all(),
@@ -78,6 +80,13 @@ def rig(request: HttpRequest, pk: int) -> HttpResponse:
         "refusal": refusal(request.user, "rigs"),
     }
     return render(request, "workorders/rig.html", context)
+
+
+def _ends(token: RigToken, today: date) -> str:
+    """Say whether a token has ended or soon will; empty where neither."""
+    if token.has_ended(today):
+        return "ended"
+    return "ends soon" if token.has_ended(today + timedelta(days=ENDS_SOON_DAYS)) else ""
 
 
 @require_http_methods(["GET", "POST"])
@@ -167,7 +176,8 @@ def rig_take_off(request: HttpRequest, pk: int, channel_pk: int) -> HttpResponse
 def token_new(request: HttpRequest, pk: int) -> HttpResponse:
     """Make a token and show it: this once, and never again."""
     row = get_object_or_404(Rig, pk=pk)
-    form = TokenForm(request.POST or None)
+    usual = rigs.usual_last_day(timezone.localdate())
+    form = TokenForm(request.POST or None, initial={"last_day": usual})
     context: dict[str, Any] = {"rig": row, "form": form, "trail": trails.to_rig(row)}
     if request.method == "GET":
         return render(request, "workorders/rig_token_new.html", context)
