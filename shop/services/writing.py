@@ -172,6 +172,10 @@ def locked(row: M, *, fixed: Sequence[str] = ()) -> M:
 
 @cache
 def _locking_query(model: type[models.Model]) -> str:
-    """Return the statement that reads one row and holds it; building it takes longer than running it."""
-    rows = model._default_manager.select_for_update().order_by().filter(pk=0)
+    """Return the statement that reads one row and holds it; building it takes longer than running it.
+
+    Held without its key: PostgreSQL looks at the commit for what a new row names, and would let
+    whoever names the row, and waits for nothing else of it, wait for whoever holds it.
+    """
+    rows = model._default_manager.select_for_update(no_key=True).order_by().filter(pk=0)
     return str(rows.query.sql_with_params()[0])

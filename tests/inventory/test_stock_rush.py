@@ -12,6 +12,7 @@ from shop.errors import RuleBroken
 from shop.services.writing import Act
 from tests.conftest import NOW
 from tests.factories import LotFactory, person
+from tests.overtaking import meanwhile
 
 
 @pytest.mark.django_db(transaction=True)
@@ -34,4 +35,18 @@ def test_32_clients_taking_the_last_20_pieces_get_exactly_20():
     assert all("does not hold 1 of lot" in answer for answer in answers if answer != "taken")
     assert Balance.objects.get(lot=lot).quantity == 0
     assert Movement.objects.filter(kind="used").count() == 20
+    assert stock.ledger_differences() == []
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_bench_takes_pieces_while_stores_scrap_some_of_the_same_lot_and_neither_fails():
+    lot = LotFactory(quantity_received=20)
+    stores, bench = (Act(by=person(role), at=NOW, why="cut") for role in ("stores", "bench"))
+    place = lot.balances.get().place
+
+    meanwhile(
+        lambda: stock.scrap(act=stores, lot=lot, quantity=5, place=place),
+        lambda: stock.take(act=bench, lot=lot, quantity=2, document="W26-0001"),
+    )
+    assert Balance.objects.get(lot=lot).quantity == 13
     assert stock.ledger_differences() == []
