@@ -127,7 +127,7 @@ def release_rebuild(*, act: Act, rebuild: Rebuild, status: str, remarks: str = "
     Raises RuleBroken naming everything that is missing, or for a status word that the record
     does not support.
     """
-    row = locked(rebuild, fixed=("revision",))
+    row = _hold(rebuild)
     if row.releases.exists():
         raise RuleBroken("This rebuild has a release already; reissue it with a reason.")
     return _issue(act, row, status=status, remarks=remarks, replaces=None)
@@ -140,7 +140,7 @@ def reissue_release(*, act: Act, release: Release, status: str = "", remarks: st
     Raises RuleBroken without a reason (``act.why``), for a release that is replaced already, or
     while anything is missing.
     """
-    row = locked(release.rebuild, fixed=("revision",))
+    row = _hold(release.rebuild)
     if not act.why.strip():
         raise RuleBroken(fields={"why": "Say why the certificate is issued anew."})
     if Release.objects.filter(replaces=release).exists():
@@ -148,6 +148,14 @@ def reissue_release(*, act: Act, release: Release, status: str = "", remarks: st
     return _issue(
         act, row, status=status or release.status, remarks=remarks or release.remarks, replaces=release
     )
+
+
+def _hold(rebuild: Rebuild) -> Rebuild:
+    """Hold a rebuild, and before it its work order, the customer of which the papers name."""
+    order = locked(rebuild.work_order)
+    row = locked(rebuild, fixed=("revision",))
+    row.work_order = order
+    return row
 
 
 def _issue(act: Act, rebuild: Rebuild, *, status: str, remarks: str, replaces: Release | None) -> Release:

@@ -122,8 +122,10 @@ def ship(
     if not address.strip():
         raise RuleBroken(fields={"address": "Give the address that the shipment goes to."})
     packs = [pack for plan in parcels for pack in plan.units]
-    checks = _checked(work_order, packs, packing)
     recipient = standing(recipient)
+    # Held: the papers name its customer and its addresses, which stay from now on.
+    work_order = locked(work_order)
+    checks = _checked(work_order, packs, packing)
     number = next_number("S", act.at)
     part = part_of(work_order, leaving={pack.rebuild.pk for pack in packs})
     paper = store_bytes(

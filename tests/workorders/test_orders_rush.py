@@ -1,0 +1,56 @@
+"""Two people at one work order or box at once: papers, boxes and flags say what the record says."""
+
+import pytest
+
+from shop.errors import RuleBroken
+from tests.factories import CustomerFactory
+from tests.overtaking import meanwhile
+from tests.workorders.journey import Journey
+from tests.workorders.packing_bench import Bench
+from workorders.models import WorkOrder
+from workorders.services import packing, receiving, releasing
+
+pytestmark = pytest.mark.django_db(transaction=True)
+INTAKE = {"opened_before": "not_before", "arrival_condition": "oily"}
+
+
+def given_to_another(order, act):
+    """Give a work order to another customer."""
+    right = CustomerFactory(name="Ropewalk Lifts")
+    told = {"customer": right, "customer_order": "PO 7", "note": ""}
+    return lambda: receiving.change_work_order(act=act, work_order=order, **told)
+
+
+def test_a_certificate_names_the_customer_that_the_order_got_meanwhile():
+    way = Journey().receive().find().close_teardown().go_ahead().fit().close_build()
+    way.start_test().run_steps().sign_test()
+    way.rebuild.refresh_from_db()
+    order, lead = way.rebuild.work_order, way.act("lead")
+    assert order.customer.name != "Ropewalk Lifts"
+
+    _changed, release = meanwhile(
+        given_to_another(order, way.act("receiving", "the other yard's")),
+        lambda: releasing.release_rebuild(act=lead, rebuild=way.rebuild, status="overhauled"),
+    )
+    assert release.content["certificate"]["customer"]["name"] == "Ropewalk Lifts"
+
+
+@pytest.fixture
+def going_back():
+    """A bench with a unit that goes back as found: no release ties its order to the customer."""
+    bench = Bench()
+    unit = bench.unit(stage="returned_as_found")
+    bench.order = unit.work_order
+    bench.packing = packing.begin_packing(act=bench.clerk(), work_order=bench.order)
+    bench.full(unit, bench.packing.parcels.get())
+    return bench
+
+
+def test_an_order_that_is_being_sent_off_goes_to_nobody_else(going_back):
+    order, customer = going_back.order, going_back.order.customer
+    change = given_to_another(order, going_back.clerk("the other yard's"))
+
+    _shipment, refused = meanwhile(going_back.send, change)
+    assert isinstance(refused, RuleBroken)
+    assert "packing list" in str(refused)
+    assert WorkOrder.objects.get(pk=order.pk).customer == customer
