@@ -22,9 +22,19 @@ _LEFT = """EXISTS (
 _MOVED = """NEW.work_order_id <> OLD.work_order_id AND EXISTS (
   SELECT 1 FROM workorders_boxline l JOIN workorders_box b ON b.id = l.box_id
   WHERE l.rebuild_id = NEW.id AND b.work_order_id <> NEW.work_order_id)"""
+# Who puts the box into a work order holds it, and looks at its lines; who ties a line looks at the box.
+_HOLD_BOX = """IF NEW.rebuild_id IS NOT NULL THEN
+  PERFORM 1 FROM workorders_box b WHERE b.id = NEW.box_id FOR SHARE; END IF;"""
 RULES = (
-    Rule("box_line_added", "workorders_boxline", "INSERT", _LINE, FOREIGN_UNIT),
-    Rule("box_line_changed", "workorders_boxline", "UPDATE OF rebuild_id, box_id", _LINE, FOREIGN_UNIT),
+    Rule("box_line_added", "workorders_boxline", "INSERT", _LINE, FOREIGN_UNIT, _HOLD_BOX),
+    Rule(
+        "box_line_changed",
+        "workorders_boxline",
+        "UPDATE OF rebuild_id, box_id",
+        _LINE,
+        FOREIGN_UNIT,
+        _HOLD_BOX,
+    ),
     Rule("box_order", "workorders_box", "UPDATE OF work_order_id, customer_id", _ORDER, FOREIGN_ORDER),
     Rule("box_left", "workorders_box", "UPDATE OF work_order_id", _LEFT, LEFT_BEHIND),
     Rule("box_rebuild_moved", "workorders_rebuild", "UPDATE OF work_order_id", _MOVED, FOREIGN_UNIT),

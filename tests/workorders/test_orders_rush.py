@@ -3,12 +3,15 @@
 import pytest
 
 from shop.errors import RuleBroken
-from tests.factories import CustomerFactory
+from shop.services.writing import Act
+from tests.conftest import NOW
+from tests.factories import CustomerFactory, TypeRevisionFactory, person
 from tests.overtaking import meanwhile
 from tests.workorders.journey import Journey
 from tests.workorders.packing_bench import Bench
 from workorders.models import WorkOrder
-from workorders.services import packing, receiving, releasing
+from workorders.services import boxes, packing, receiving, releasing
+from workorders.services.boxes import Expected
 
 pytestmark = pytest.mark.django_db(transaction=True)
 INTAKE = {"opened_before": "not_before", "arrival_condition": "oily"}
@@ -54,3 +57,34 @@ def test_an_order_that_is_being_sent_off_goes_to_nobody_else(going_back):
     assert isinstance(refused, RuleBroken)
     assert "packing list" in str(refused)
     assert WorkOrder.objects.get(pk=order.pk).customer == customer
+
+
+@pytest.fixture
+def box():
+    """A box that is here, in a work order, with a line and a type to receive it as."""
+    act = Act(by=person("receiving"), at=NOW, why="counted again")
+    made = boxes.announce_box(
+        act=act, how="telephone", customer=CustomerFactory(), expected=[Expected(what="lift cylinder")]
+    )
+    boxes.receive_box(act=act, box=made)
+    made = boxes.put_into_work_order(act=act, box=made)
+    line, unit_type = made.lines.get(), TypeRevisionFactory().unit_type
+    other = receiving.open_work_order(act=act, customer=made.work_order.customer)
+
+    def receive():
+        told = {"line": line, "work_order": made.work_order, "unit_type": unit_type}
+        return boxes.receive_unit_of_line(act=act, **told, **INTAKE)
+
+    def move():
+        return boxes.put_into_work_order(act=act, box=made, work_order=other)
+
+    return receive, move
+
+
+@pytest.mark.parametrize("first", [0, 1])
+def test_a_box_is_moved_while_a_unit_of_it_is_received_and_one_is_refused(box, first):
+    done, refused = meanwhile(box[first], box[1 - first])
+    assert not isinstance(done, RuleBroken)
+    assert isinstance(refused, RuleBroken)
+    for line in boxes.BoxLine.objects.filter(rebuild__isnull=False).select_related("box", "rebuild"):
+        assert line.box.work_order_id == line.rebuild.work_order_id
