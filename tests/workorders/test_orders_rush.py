@@ -9,8 +9,8 @@ from tests.factories import CustomerFactory, TypeRevisionFactory, person
 from tests.overtaking import meanwhile
 from tests.workorders.journey import Journey
 from tests.workorders.packing_bench import Bench
-from workorders.models import WorkOrder
-from workorders.services import boxes, packing, receiving, releasing
+from workorders.models import Rebuild, WorkOrder
+from workorders.services import boxes, packing, receiving, releasing, teardown
 from workorders.services.boxes import Expected
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -88,3 +88,30 @@ def test_a_box_is_moved_while_a_unit_of_it_is_received_and_one_is_refused(box, f
     assert isinstance(refused, RuleBroken)
     for line in boxes.BoxLine.objects.filter(rebuild__isnull=False).select_related("box", "rebuild"):
         assert line.box.work_order_id == line.rebuild.work_order_id
+
+
+def test_debris_in_one_unit_leaves_alone_what_another_hand_writes_down_of_the_other():
+    way = Journey().receive()
+    other = way.rebuild
+    way.receive(order=other.work_order)
+    clerk, bench = way.act("receiving"), way.act("bench")
+
+    meanwhile(
+        lambda: receiving.move_to_shelf(act=clerk, rebuild=other, shelf="B 12"),
+        lambda: teardown.record_debris(act=bench, rebuild=way.rebuild, origin="piston seal"),
+    )
+    row = Rebuild.objects.get(pk=other.pk)
+    assert (row.shelf, row.circuit_flagged) == ("B 12", True)
+
+
+def test_two_benches_find_debris_at_once_and_both_units_are_flagged():
+    way = Journey().receive()
+    units = [way.rebuild, way.receive(order=way.rebuild.work_order).rebuild]
+    acts = [way.act("bench"), way.act("bench")]
+
+    def found(number):
+        return lambda: teardown.record_debris(act=acts[number], rebuild=units[number], origin="piston seal")
+
+    meanwhile(found(0), found(1))
+    flags = Rebuild.objects.filter(pk__in=[unit.pk for unit in units])
+    assert set(flags.values_list("debris_found", "circuit_flagged")) == {(True, True)}

@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from shop.errors import RuleBroken
 from shop.models import DimensionLimit, Hose
-from shop.services.writing import Act, keep, service
+from shop.services.writing import Act, keep, locked, service
 from workorders.models import Finding, FluidFound, Instrument, Measurement, Photo, Rebuild, Signature
 from workorders.services.dimensions import dimensions
 from workorders.services.draft_places import missing_places
@@ -302,6 +302,7 @@ def record_debris(*, act: Act, rebuild: Rebuild, origin: str) -> Rebuild:
     Fragments travel through the circuit (common practice, no source). Raises RuleBroken without
     an origin, and as ``record_finding`` does.
     """
+    locked(rebuild.work_order)
     row = _begin(act, rebuild)
     if not origin.strip():
         message = "Say where the debris came from. “Not determined” is an answer."
@@ -318,6 +319,7 @@ def withdraw_debris(*, act: Act, rebuild: Rebuild) -> Rebuild:
 
     Raises RuleBroken without a reason, and where no debris is recorded.
     """
+    locked(rebuild.work_order)
     row = _begin(act, rebuild)
     if not act.why.strip():
         raise RuleBroken(fields={"why": "Say why the debris is taken back."})
@@ -330,14 +332,18 @@ def withdraw_debris(*, act: Act, rebuild: Rebuild) -> Rebuild:
 
 
 def _flag_circuit(rebuild: Rebuild) -> None:
-    """Set the flag of each open unit of the work order: debris in any of the others."""
-    rows = list(Rebuild.objects.filter(work_order=rebuild.work_order_id))
+    """Set the flag of each open unit of the work order: debris in any of the others.
+
+    The caller holds the work order: two who find debris at once do not wait for each other's unit.
+    """
+    rows = list(Rebuild.objects.filter(work_order=rebuild.work_order_id).order_by("pk"))
     dirty = {row.pk for row in rows if row.debris_found}
     for row in rows:
         flag = bool(dirty - {row.pk})
         if row.is_open and row.circuit_flagged != flag:
-            row.circuit_flagged = flag
-            keep(row)
+            other = locked(row)
+            other.circuit_flagged = flag
+            keep(other)
 
 
 def missing_for_teardown(rebuild: Rebuild, *, work: Work | None = None) -> list[Missing]:
