@@ -12,6 +12,7 @@ from tests.workorders.packing_bench import Bench
 from workorders.models import Rebuild, WorkOrder
 from workorders.services import boxes, packing, receiving, releasing, teardown
 from workorders.services.boxes import Expected
+from workorders.services.other_type import correct_unit_type
 
 pytestmark = pytest.mark.django_db(transaction=True)
 INTAKE = {"opened_before": "not_before", "arrival_condition": "oily"}
@@ -115,3 +116,14 @@ def test_two_benches_find_debris_at_once_and_both_units_are_flagged():
     meanwhile(found(0), found(1))
     flags = Rebuild.objects.filter(pk__in=[unit.pk for unit in units])
     assert set(flags.values_list("debris_found", "circuit_flagged")) == {(True, True)}
+
+
+def test_a_makers_serial_is_corrected_by_the_unit_as_it_is_now():
+    way = Journey().receive()
+    stale = Rebuild.objects.select_related("unit").get(pk=way.rebuild.pk)
+    right = TypeRevisionFactory().unit_type
+    act = Act(by=person("receiving"), at=way.now, why="read again")
+    correct_unit_type(act=act, rebuild=way.rebuild, unit_type=right)
+    receiving.correct_intake(act=act, rebuild=stale, maker_serial="M 77", **INTAKE)
+    unit = Rebuild.objects.get(pk=stale.pk).unit
+    assert (unit.unit_type, unit.maker_serial) == (right, "M 77")

@@ -227,6 +227,7 @@ def correct_intake(*, act: Act, rebuild: Rebuild, maker_serial: str, **intake: A
     told = Intake(**intake)
     need_reason(act)
     row = open_rebuild(rebuild)
+    row.unit = locked(row.unit)
     _correct_maker_serial(row.unit, tidy_maker_serial(maker_serial))
     told.write_to(row)
     _refuse_foreign_place(row.unit.unit_type, told.mounting_place)
