@@ -4,7 +4,7 @@ from concurrent.futures import ThreadPoolExecutor, wait
 
 from django.db import connection, transaction
 
-from shop.errors import RuleBroken
+from shop.errors import NotAllowed, RuleBroken
 
 _WAITING = """SELECT pg_stat_clear_snapshot(), EXISTS (SELECT 1 FROM pg_stat_activity
   WHERE datname = current_database() AND wait_event_type = 'Lock')"""
@@ -44,5 +44,5 @@ def _apart(job):
 def _answer(job):
     try:
         return job()
-    except RuleBroken as refused:
+    except (RuleBroken, NotAllowed) as refused:
         return refused

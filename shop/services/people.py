@@ -1,6 +1,7 @@
 """People: entered, given roles, signed out for good, never deleted."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from django.contrib.auth.models import Group
 from django.contrib.auth.password_validation import validate_password
@@ -9,7 +10,8 @@ from django.core.exceptions import ValidationError
 from shop.errors import RuleBroken
 from shop.models import User
 from shop.roles import LEAD, ROLES
-from shop.services.writing import Act, keep, locked, service
+from shop.services.numbering import one_at_a_time
+from shop.services.writing import Act, acting, current_act, keep, locked, service
 
 
 @service("people")
@@ -31,8 +33,7 @@ def enter_person(
         username=username, printed_name=printed_name, authority_no=authority_no, inch_units=inch_units
     )
     _set_password(person, password)
-    keep(person)
-    _set_roles(person, roles)
+    _keep_with_roles(person, roles)
     return person
 
 
@@ -52,11 +53,11 @@ def change_person(
     Signatures keep the name and authority of their day. Raises RuleBroken where the shop would be
     left without a lead who can sign in.
     """
+    one_at_a_time("people")  # two leads may take the role from each other
     row = locked(person)
     row.printed_name, row.authority_no, row.is_active = printed_name, authority_no, is_active
     row.inch_units = inch_units
-    keep(row)
-    _set_roles(row, roles)
+    _keep_with_roles(row, roles)
     if not User.objects.filter(is_active=True, groups__name=LEAD).exists():
         raise RuleBroken("The shop needs at least one lead who can sign in.")
     return row
@@ -82,8 +83,7 @@ def first_lead(*, username: str, printed_name: str, password: str) -> User:
         raise RuleBroken("People are entered already; a lead enters more on the page People.")
     person = User(username=username, printed_name=printed_name)
     _set_password(person, password)
-    keep(person)
-    _set_roles(person, [LEAD])
+    _keep_with_roles(person, [LEAD])
     return person
 
 
@@ -95,9 +95,19 @@ def _set_password(person: User, password: str) -> None:
     person.set_password(password)
 
 
-def _set_roles(person: User, roles: Sequence[str]) -> None:
+def _keep_with_roles(person: User, roles: Sequence[str]) -> None:
+    """Keep a person with these roles; the history of the person says in its reason which changed."""
     unknown = [role for role in roles if role not in ROLES]
     if unknown or not roles:
         raise RuleBroken(fields={"roles": "Choose at least one role of the list."})
+    had = set() if person._state.adding else set(person.groups.values_list("name", flat=True))
+    act = current_act()
+    if act and had != set(roles):
+        now, before = (", ".join(role for role in ROLES if role in names) for names in (set(roles), had))
+        words = f"roles: {now}, before: {before or 'none'}"
+        with acting(replace(act, why=f"{words}; {act.why}")):
+            keep(person)
+    else:
+        keep(person)
     person.groups.set(Group.objects.filter(name__in=roles))
     person.refresh_from_db()

@@ -5,10 +5,14 @@ from axes.models import AccessAttempt
 from django.core.management import CommandError, call_command
 from django.urls import reverse
 
+from shop.errors import NotAllowed, RuleBroken
 from shop.models import User
 from shop.roles import ACTIONS, ROLES, may, refusal
+from shop.services.people import change_person
+from shop.services.writing import Act
 from tests import factories
 from tests.factories import PASSWORD
+from tests.overtaking import meanwhile
 
 pytestmark = pytest.mark.django_db
 TOKEN = "b" * 32
@@ -84,7 +88,7 @@ def test_a_change_keeps_history_with_person_and_reason(as_lead, lead):
     assert (latest.printed_name, latest.history_user, latest.history_change_reason) == (
         "New Name",
         lead,
-        "married",
+        "roles: stores, before: bench; married",
     )
     person = User.objects.get(pk=person.pk)
     assert may(person, "stores")
@@ -101,6 +105,21 @@ def test_the_last_lead_cannot_be_signed_out_for_good(as_lead, lead):
     assert "at least one lead" in response.content.decode()
     lead.refresh_from_db()
     assert lead.is_active
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_leads_who_take_the_role_from_each_other_leave_one_lead():
+    leads = [factories.person("lead"), factories.person("lead")]
+
+    def bench_only(number):
+        act = Act(by=leads[1 - number], why="helps at the bench")
+        told = {"printed_name": "Robin Bench", "roles": ["bench"]}
+        return lambda: change_person(act=act, person=leads[number], **told)
+
+    _changed, refused = meanwhile(bench_only(0), bench_only(1))
+    # Who waits finds the role gone from the other; who comes later finds it gone from themselves.
+    assert isinstance(refused, RuleBroken | NotAllowed)
+    assert User.objects.filter(groups__name="lead").count() == 1
 
 
 def test_a_person_who_left_can_no_longer_do_anything(client, lead):
