@@ -15,6 +15,7 @@ from shop.errors import RuleBroken
 from shop.importers import Importer, Values, importer_of
 from shop.models import Import, ImportedRow, StoredFile
 from shop.services.files import read_bytes, store_bytes
+from shop.services.numbering import one_at_a_time
 from shop.services.writing import Act, acting, keep, locked, require, service, staging
 from shop.tables.faults import TableError
 from shop.tables.reading import MAX_BYTES, ReadRow, ReadTable, plain_title, read_table
@@ -87,6 +88,7 @@ def enter_file(*, act: Act, importer: Importer, file: StoredFile) -> Import:
 
     Raises RuleBroken where a row is wrong, and where every row is there already.
     """
+    one_at_a_time("imports")  # the same file, sent from two pages, is there already for the second
     try:
         check = _enter(act, importer, file, _read(importer, file))
     except TableError as error:

@@ -20,6 +20,7 @@ from tests.factories import (
     WorkOrderFactory,
 )
 from tests.inventory.lists import LOTS, PARTS, TYPES, told
+from tests.overtaking import meanwhile
 
 pytestmark = pytest.mark.django_db
 CUSTOMERS = "Name,Street\nMarram,3 Quay Street\n"
@@ -61,6 +62,18 @@ def test_the_same_file_again_has_nothing_to_enter(enter, check):
     assert (found.new, found.there, found.faults) == (0, 2, [])
     with pytest.raises(RuleBroken, match="there already"):
         enter("parts", PARTS)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_leads_enter_the_same_file_at_once_and_it_is_entered_once(stored, act, lead):
+    files, importer = [stored(CUSTOMERS), stored(CUSTOMERS)], importer_of("customers")
+
+    def job(file):
+        return lambda: imports.enter_file(act=act(lead), importer=importer, file=file)
+
+    _entered, refused = meanwhile(job(files[0]), job(files[1]))
+    assert "there already" in str(refused)
+    assert Customer.objects.count() == Import.objects.count() == 1
 
 
 def test_lots_come_onto_the_ledger(enter):
