@@ -37,13 +37,14 @@ def read_bytes(row: StoredFile) -> bytes:
 
     Raises RuleBroken where the file is missing or its bytes were changed.
     """
+    found = False
     for path in _places(row):
         with suppress(FileNotFoundError):
             data = path.read_bytes()
             if hashlib.sha256(data).hexdigest() == row.sha256:
                 return data
-            raise _changed(row)
-    raise _missing(row)
+            found = True
+    raise _changed(row) if found else _missing(row)
 
 
 def checked_path(row: StoredFile) -> Path:
@@ -51,15 +52,17 @@ def checked_path(row: StoredFile) -> Path:
 
     Raises RuleBroken where the file is missing or its bytes were changed.
     """
+    found = False
     for path in _places(row):
         with suppress(FileNotFoundError):
             if digest_of(path) == row.sha256:
                 return path
-            raise _changed(row)
-    raise _missing(row)
+            found = True
+    raise _changed(row) if found else _missing(row)
 
 
 def _places(row: StoredFile) -> tuple[Path, ...]:
+    """Return where the bytes may lie; of copies in waiting, a crash may have left a part of one."""
     return (place_of(row.sha256), *staged(row.sha256))
 
 
@@ -105,7 +108,8 @@ def _stage(sha256: str, pieces: Iterable[bytes]) -> None:
         out.writelines(pieces)
         out.flush()
         os.fsync(out.fileno())
-    transaction.on_commit(lambda: _move_into_place(path, sha256))
+    # The row stands by now: a disk that is full lets the file wait where it is, and be read there.
+    transaction.on_commit(lambda: _move_into_place(path, sha256), robust=True)
 
 
 def _keep_row(act: Act, sha256: str, size: int, name: str, kind: str, content_type: str) -> StoredFile:

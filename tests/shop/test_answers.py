@@ -172,6 +172,32 @@ def test_a_file_changed_on_disk_is_not_served(bench, client):
 
 
 @pytest.mark.django_db
+def test_part_of_a_copy_that_a_crash_left_hides_no_whole_one(bench):
+    row = keep_photo(act=Act(by=bench), upload=photo())
+    (whole,) = files.staged(row.sha256)
+    (whole.parent / f"{row.sha256}.0").write_bytes(whole.read_bytes()[:40])
+    assert files.staged(row.sha256)[1] == whole
+    assert hashlib.sha256(files.read_bytes(row)).hexdigest() == row.sha256
+    assert files.checked_path(row) == whole
+
+
+@pytest.mark.django_db(transaction=True)
+def test_files_that_cannot_be_moved_after_the_commit_wait_and_are_read(monkeypatch):
+    def full(*_paths):
+        raise OSError(28, "No space left on device")
+
+    @service("see")
+    def keep_two(*, act):
+        told = {"act": act, "kind": "trace", "content_type": "text/plain"}
+        return [files.store_bytes(data=data, name="a.csv", **told) for data in (b"one", b"two")]
+
+    with monkeypatch.context() as patch:
+        patch.setattr("shop.services.files.os.replace", full)
+        rows = keep_two(act=Act(by=factories.person("bench")))
+    assert [files.read_bytes(row) for row in rows] == [b"one", b"two"]
+
+
+@pytest.mark.django_db
 def test_files_are_for_people_who_are_signed_in(bench, client):
     row = keep_photo(act=Act(by=bench), upload=photo())
     assert client.get(row.get_absolute_url()).url.startswith("/sign-in/")
