@@ -4,6 +4,7 @@ import hashlib
 import io
 import threading
 from pathlib import Path
+from urllib.parse import unquote
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -218,3 +219,17 @@ def test_a_stored_text_is_a_download(bench, client):
     row = keep_text(act=Act(by=bench))
     client.force_login(bench)
     assert client.get(row.get_absolute_url())["Content-Disposition"] == 'attachment; filename="a_b.html"'
+
+
+@pytest.mark.django_db
+def test_a_download_keeps_its_name_in_any_script(bench, client):
+    @service("see")
+    def keep_text(*, act):
+        return files.store_bytes(
+            act=act, data=b"1;2", name="圧力\n1.csv", kind="trace", content_type="text/plain"
+        )
+
+    row = keep_text(act=Act(by=bench))
+    client.force_login(bench)
+    how, name = client.get(row.get_absolute_url())["Content-Disposition"].split("; ")
+    assert (how, unquote(name)) == ("attachment", "filename*=utf-8''圧力_1.csv")
