@@ -140,11 +140,12 @@ def number_field(
     """
     widget = forms.NumberInput(attrs={"data-unit": unit, "inputmode": "decimal"})
     field = field_class(label=label, widget=widget, decimal_places=places, required=required, **kwargs)
+    shown = unit.replace("%", "%%")  # the limit is set in by %-formatting
     for validator in field.validators:
         if isinstance(validator, MinValueValidator):
-            validator.message = f"Must be at least {f'%(limit_value)s {unit}'.strip()}."
+            validator.message = f"Must be at least {f'%(limit_value)s {shown}'.strip()}."
         elif isinstance(validator, MaxValueValidator):
-            validator.message = f"Must be at most {f'%(limit_value)s {unit}'.strip()}."
+            validator.message = f"Must be at most {f'%(limit_value)s {shown}'.strip()}."
     return field
 
 

@@ -10,6 +10,7 @@ import pytest
 from django import forms
 from django.conf import settings
 from django.contrib.auth.models import AnonymousUser
+from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.template import Context, Template
 from django.template.loader import get_template, render_to_string
@@ -365,6 +366,16 @@ def test_a_number_is_refused_in_words_that_name_the_unit():
     assert form.errors["rod_mm"] == ["Must be at least 0 mm."]
     assert Sample({**GOOD, "rod_mm": "41"}).errors["rod_mm"] == ["Must be at most 40 mm."]
     assert "Rod diameter in mm" in form_page(Sample()).text
+
+
+@pytest.mark.parametrize(
+    ("value", "told"), [("-1", "Must be at least 0 %."), ("101", "Must be at most 100 %.")]
+)
+def test_a_percentage_outside_its_limits_is_told_as_one(value, told):
+    field = number_field("Swollen by", unit="%", min_value=0, max_value=100)
+    with pytest.raises(ValidationError) as refused:
+        field.clean(value)
+    assert refused.value.messages == [told]
 
 
 def test_a_form_with_a_file_field_can_carry_files():
