@@ -207,6 +207,16 @@ def test_a_running_test_says_on_every_page_that_it_is_not_signed(bench, test):
     assert said(pdf, "3 of 4 steps are not recorded yet", "not recorded", "Not signed. Nothing") == []
 
 
+def test_a_running_test_of_which_every_step_is_recorded_says_so(bench, test):
+    *first, last = at_bench.steps_of(test)
+    for step in first:
+        at_bench.record(bench, test, step)
+    assert said(filled_paper(test), "1 of 4 steps is not recorded yet", "Result not signed") == []
+    at_bench.record(bench, test, last)
+    assert said(filled_paper(test), "Running, not signed: every step is recorded. So far:") == []
+    assert "not recorded" not in text_of(filled_paper(test))
+
+
 def test_a_failing_step_is_told_by_word_and_sign(bench, test):
     low = at_bench.steps_of(test)[0]
     seen = WitnessEntry(as_required=False, count=3)

@@ -51,7 +51,7 @@ from workorders.documents.words import Words, strong
 from workorders.documents.writing import StepHead
 
 KIND = "Test sheet"
-NOT_RECORDED = "not recorded"
+NOT_RECORDED, NOT_SIGNED = "not recorded", "not signed"
 PHOTO_WIDTH, PHOTO_HEIGHT = 60 * mm, 45 * mm
 RECOMPUTE = (
     "Every verdict can be worked out again: each reading is kept with its raw entries, with the instrument "
@@ -171,7 +171,7 @@ def _story(data: FilledSheet, width: float) -> list[Flowable]:
 
 def _answer(data: FilledSheet, width: float) -> list[Flowable]:
     """Say on top whether the test counts, what came of it, and by which rule."""
-    word = judged(data.verdict) if data.verdict else NOT_RECORDED
+    word = judged(data.verdict) if data.verdict else NOT_SIGNED
     row = [para("Result", LABEL), para(word, NAME), para(data.standing, STRONG_NOTE)]
     rule = f"Decision rule: {data.decision_rule.rstrip('.')}."
     inner = width - BOX_PADDING

@@ -240,7 +240,8 @@ def _standing(test: PressureTest, state: TestState) -> str:
         return "Signed. A test is as its worst step."
     to_go = len(state.missing)
     worst = f" So far: {Verdict(state.verdict).label}." if state.verdict else ""
-    return f"Running, not signed: {to_go} of {len(state.steps)} steps are not recorded yet.{worst}"
+    far = f"{to_go} of {len(state.steps)} steps {'is' if to_go == 1 else 'are'} not recorded yet"
+    return f"Running, not signed: {far if to_go else 'every step is recorded'}.{worst}"
 
 
 def _signature(test: PressureTest) -> paper.Signature | None:
