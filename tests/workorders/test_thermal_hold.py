@@ -329,6 +329,19 @@ def test_a_pressure_with_gaps_is_refused_still():
         read_trace(data="\n".join(rows).encode())
 
 
+@pytest.mark.django_db
+def test_a_temperature_without_a_unit_holds_a_pass_back_as_well(bench):
+    data = written(0.3, 0.1).replace("oil [°C]".encode(), b"oil temperature")
+    reading = held(bench, data)
+    assert reading.verdict == "not_decided"
+    assert "warmed by 0.1 K, which may hide up to 0.4 bar/min" in reading.arithmetic
+    told = "The file names no unit for column 3 (oil temperature); it is taken as °C."
+    assert told in read_trace(data=data).warnings
+    assert held(bench, data, NAMED).value == pytest.approx(0.3, abs=0.01)
+    reading.observed["evaluation"] = 4
+    assert recomputed(reading).verdict == "passes"
+
+
 def test_a_column_with_gaps_is_no_pressure_and_no_time():
     data = with_gaps(written(0.01, 0.0), 20)
     for chosen in (

@@ -7,7 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from workorders.calc.trace_columns import TraceColumn, read_columns, read_plain_columns
-from workorders.calc.trace_error import TraceError
+from workorders.calc.trace_error import TraceError, sentence
 from workorders.calc.trace_mapping import PRESSURE_UNITS, TIME_UNITS, TraceMapping, complete_mapping
 from workorders.calc.trace_plain import read_plain
 from workorders.calc.trace_proposal import LOWEST_GAUGE_BAR
@@ -209,6 +209,8 @@ def _build(source: Source, mapping: TraceMapping) -> Trace:
     columns = tuple(_as_mapped(column, full) for column in source.columns)
     time = next(column for column in columns if column.index == full.time_column)
     reasons += _check_time(time, source.lines)
+    bare = [column.label for column in columns if column.is_bare_temperature]
+    reasons += [sentence(f"The file names no unit for {label}; it is taken as °C.") for label in bare]
     trace = Trace(
         columns=columns,
         mapping=full,

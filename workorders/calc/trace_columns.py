@@ -58,6 +58,11 @@ class TraceColumn:
         return self.quantity == MAY_HAVE_GAPS and bool(np.isnan(self.values).any())
 
     @property
+    def is_bare_temperature(self) -> bool:
+        """Whether its heading names a temperature and no unit."""
+        return self.quantity == MAY_HAVE_GAPS and self.unit is None and not self.strange_unit
+
+    @property
     def readings(self) -> Floats:
         """The values without the gaps, one at least."""
         return self.values[~np.isnan(self.values)] if self.has_gaps else self.values

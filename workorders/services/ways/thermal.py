@@ -3,6 +3,9 @@
 from math import inf
 from typing import Any
 
+import numpy as np
+import numpy.typing as npt
+
 from workorders.calc.hold import EVALUATION, HoldFit
 from workorders.calc.temperature import OILS
 from workorders.calc.thermal_hold import ThermalHold, hidden_by_warming, hold_at_one_temperature
@@ -23,9 +26,17 @@ CAUTION = (
 
 
 def temperatures(trace: Trace, *, evaluation: int = EVALUATION) -> list[TraceColumn]:
-    """Return the columns of a file that are temperatures; before the fifth evaluation those without gaps."""
-    found = [column for column in trace.columns if column.unit in KELVIN]
-    return found if evaluation >= 5 else [column for column in found if not column.has_gaps]
+    """Return the columns of a file that are temperatures; before the fifth evaluation the plain ones.
+
+    One without a unit is taken to be in °C, the widest step there is: what it may hide is not made smaller.
+    """
+    if evaluation < 5:
+        return [column for column in trace.columns if column.unit in KELVIN and not column.has_gaps]
+    return [column for column in trace.columns if column.unit in KELVIN or column.is_bare_temperature]
+
+
+def _in_kelvin(column: TraceColumn) -> npt.NDArray[np.float64]:
+    return column.values * KELVIN[column.unit or "°C"]
 
 
 def observed_thermal(entry: ThermalEntry) -> dict[str, Any]:
@@ -47,7 +58,7 @@ def thermal_hold(observed: Observed, evaluated: Evaluated) -> ThermalHold | None
     return hold_at_one_temperature(
         time_s=evaluated.trace.time_s,
         pressure_bar=evaluated.trace.pressure_bar,
-        temperature_c=column.values * KELVIN[column.unit or ""],
+        temperature_c=_in_kelvin(column),
         hold=evaluated.hold,
         oil=told["oil"],
         error_k=told["error_k"],
@@ -102,7 +113,7 @@ def hidden(observed: Observed, evaluated: Evaluated) -> tuple[float, str]:
 def _hidden_by(column: TraceColumn, evaluated: Evaluated) -> tuple[float, float, str]:
     change, adds = hidden_by_warming(
         time_s=evaluated.trace.time_s,
-        temperature_c=column.values * KELVIN[column.unit or ""],
+        temperature_c=_in_kelvin(column),
         hold=evaluated.hold,
     )
     return change, adds, column.label
