@@ -529,6 +529,7 @@ PACKING = [
     post("workorders:packing_parcel_reopen", of("packing_parcel.pk")),
     post("workorders:packing_parcel_add", of("packing.pk")),
     line("workorders:packing_line_add", of("packing_unit.pk")),
+    post("workorders:packing_move", of("packing_unit.pk")),
     post("workorders:packing_take_out", of("packing_unit.pk")),
     line("workorders:packing_keep_back", of("packing_line.pk")),
     post("workorders:packing_line_pack", of("packing_line.pk")),

@@ -140,6 +140,7 @@ urlpatterns = [
     path("packing-parcels/<int:pk>/scan/", packing.scan, name="packing_scan"),
     path("packing-parcels/<int:pk>/units/<int:rebuild_pk>/", packing.put_in, name="packing_put_in"),
     path("packing-units/<int:pk>/add/", packing.line_add, name="packing_line_add"),
+    path("packing-units/<int:pk>/move/", packing.move, name="packing_move"),
     path("packing-units/<int:pk>/take-out/", packing.take_out, name="packing_take_out"),
     path("packings/<int:pk>/cancel/", packing.cancel, name="packing_cancel"),
     path("packings/<int:pk>/parcels/", packing.parcel_add, name="packing_parcel_add"),

@@ -89,6 +89,10 @@ def take_out(bench):
     return of("packing_take_out", bench.put_in().pk, PackingUnit.history)
 
 
+def move(bench):
+    return of("packing_move", bench.put_in().pk, PackingUnit.history, data={"parcel": ""})
+
+
 def line_add(bench):
     data = {"text": "warranty card", "fluid": "", "volume_ml": ""}
     broken = {"text": ""}
@@ -153,6 +157,7 @@ TOLD = {
         reopen,
         parcel_add,
         take_out,
+        move,
         line_add,
         line_pack,
         keep_back,

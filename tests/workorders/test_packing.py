@@ -13,6 +13,7 @@ from workorders.models import Packing, PackingLine, PackingUnit, Rebuild, Shipme
 from workorders.services import packing, releasing, shipping, testing
 from workorders.services.dispatch_papers import port_tags
 from workorders.services.packing_needs import what_goes_along
+from workorders.services.packing_page import happened
 from workorders.services.record.unit import unit_record
 
 pytestmark = pytest.mark.django_db
@@ -136,6 +137,40 @@ def test_a_unit_taken_out_stands_ready_again(bench):
     assert all(row.is_open for row in again.lines.all())
     assert PackingUnit.objects.count() == 2
     assert unit.lines.filter(state="packed").exists()
+
+
+def test_a_unit_moves_with_everything_that_was_checked_of_it(bench):
+    unit = bench.put_in()
+    packing.pack_line(act=bench.clerk(), line=line(unit, "hose"))
+    second = packing.add_parcel(act=bench.clerk(), packing=bench.packing)
+    moved = packing.move_unit(act=bench.clerk(), unit=unit, parcel=second)
+    assert (moved.pk, moved.parcel) == (unit.pk, second)
+    assert line(moved, "hose").state == PackingLine.State.PACKED
+    third = packing.move_unit(act=bench.clerk(), unit=moved).parcel
+    assert (third.packing, third.number) == (bench.packing, 3)
+    bench.pack_all(moved)
+    assert bench.send().parcels.get().units.get().rebuild == bench.one
+    told = [row.words.split(": ")[-1] for row in happened(bench.packing) if "parcel" in row.words]
+    assert sorted(told) == ["moved into parcel 2", "moved into parcel 3", "put into parcel 1"]
+
+
+def test_a_unit_moves_between_open_parcels_of_its_own_packing_only(bench):
+    unit = bench.put_in()
+    with pytest.raises(RuleBroken, match="lies in parcel 1 already"):
+        packing.move_unit(act=bench.clerk(), unit=unit, parcel=bench.parcel)
+    foreign = packing.begin_packing(act=bench.clerk(), work_order=bench.unit().work_order)
+    with pytest.raises(RuleBroken, match="Parcel 1 is not on this bench"):
+        packing.move_unit(act=bench.clerk(), unit=unit, parcel=foreign.parcels.get())
+    second = packing.add_parcel(act=bench.clerk(), packing=bench.packing)
+    bench.full(bench.another(), parcel=second)
+    packing.close_parcel(act=bench.clerk(), parcel=second)
+    with pytest.raises(RuleBroken, match="Parcel 2 is closed"):
+        packing.move_unit(act=bench.clerk(), unit=unit, parcel=second)
+    bench.pack_all(unit)
+    packing.close_parcel(act=bench.clerk(), parcel=bench.parcel)
+    with pytest.raises(RuleBroken, match="Parcel 1 is closed"):
+        packing.move_unit(act=bench.clerk(), unit=unit)
+    assert bench.packing.parcels.count() == 2
 
 
 def test_a_parcel_closes_when_all_is_settled_and_opens_again(bench):

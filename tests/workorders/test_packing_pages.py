@@ -95,6 +95,23 @@ def test_a_wrong_scan_is_refused_loudly_and_kept_in_the_field(client, bench):
     assert rows() == before
 
 
+def test_a_unit_is_moved_by_a_button_that_names_the_parcel(client, bench):
+    unit = bench.put_in()
+    second = packing.add_parcel(act=bench.clerk(), packing=bench.packing)
+    client.force_login(person("receiving"))
+    page = client.get(bench.packing.get_absolute_url() + "?parcel=1").content.decode()
+    assert re.findall(r'name="parcel" value="(\d*)"', page) == [str(second.pk), ""]
+    answer = send(client, url("packing_move", unit.pk), {"parcel": second.pk})
+    page = unescape(client.get(answer.url).content.decode())
+    assert f"Unit {grouped(bench.one.unit.serial)} lies in parcel 2" in page
+    assert "moved into parcel 2" in page
+    before = rows()
+    answer = send(client, url("packing_move", unit.pk), {"parcel": "99999"})
+    assert answer.status_code == 422
+    assert "That parcel is not on this bench" in answer.content.decode()
+    assert rows() == before
+
+
 def test_a_negative_volume_comes_back_beside_its_field(client, bench):
     line = bench.put_in().lines.get(kind="inside")
     client.force_login(person("receiving"))

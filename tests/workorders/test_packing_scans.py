@@ -83,7 +83,7 @@ def test_a_unit_in_another_parcel_or_packing_is_refused(bench):
     second = packing.add_parcel(act=bench.clerk(), packing=bench.packing)
     words = refused(bench, bench.one.unit.serial, parcel=second)
     assert words == (
-        f"Unit {grouped(bench.one.unit.serial)} lies in parcel 1 already. Take it out there first."
+        f"Unit {grouped(bench.one.unit.serial)} lies in parcel 1 already. Choose that parcel to move it."
     )
     hose = refused(bench, "H1", parcel=second)
     assert "which lies in parcel 1: choose that parcel" in hose

@@ -10,7 +10,7 @@ from shop.forms import ShopForm, number_field
 from shop.models import Customer, Fluid
 from workorders.forms.outside_work import date_field
 from workorders.forms.part_used import LotField
-from workorders.models import Packing, Rebuild
+from workorders.models import Packing, PackingParcel, PackingUnit, Rebuild
 from workorders.services.addresses import ship_choices
 
 LATER = "later"
@@ -49,6 +49,23 @@ class PackLineForm(ShopForm):
 
     volume_ml = number_field("How much", unit="mL", places=1, min_value=0, max_digits=8, required=False)
     lot = LotField(label="Lot, if it is from stock", required=False)
+
+
+class MoveForm(ShopForm):
+    """Into which parcel a unit is moved; none is one more."""
+
+    parcel = forms.ModelChoiceField(
+        PackingParcel.objects.none(),
+        label="Parcel",
+        required=False,
+        error_messages={"invalid_choice": "That parcel is not on this bench; choose another."},
+    )
+
+    def __init__(self, *args: Any, unit: PackingUnit, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field = self.fields["parcel"]
+        assert isinstance(field, forms.ModelChoiceField)
+        field.queryset = PackingParcel.objects.filter(packing=unit.parcel.packing_id)
 
 
 class KeepBackForm(ShopForm):

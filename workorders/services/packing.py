@@ -137,8 +137,12 @@ def refuse_unit(rebuild: Rebuild, order: WorkOrder, packing: Packing) -> None:
     refuse_unreviewed(rebuild)
     lying = rebuild.packing_units.lying().select_related("parcel__packing__work_order").first()
     if lying:
-        where = "" if lying.parcel.packing_id == packing.pk else f" of the {lying.parcel.packing}"
-        raise RuleBroken(f"Unit {name} lies in {lying.parcel}{where} already. Take it out there first.")
+        if lying.parcel.packing_id == packing.pk:
+            raise RuleBroken(f"Unit {name} lies in {lying.parcel} already. Choose that parcel to move it.")
+        raise RuleBroken(
+            f"Unit {name} lies in {lying.parcel} of the {lying.parcel.packing} already. "
+            "Take it out there first."
+        )
 
 
 def _check_core(
@@ -177,6 +181,23 @@ def take_out(*, act: Act, unit: PackingUnit) -> PackingUnit:
     """Take a unit out of its parcel again; what was checked stays in the history."""
     row = _hold_unit(unit)
     row.taken_out_at, row.taken_out_by = act.at, act.by
+    return keep(row)
+
+
+@service("ship")
+def move_unit(*, act: Act, unit: PackingUnit, parcel: PackingParcel | None = None) -> PackingUnit:
+    """Lay a unit, with everything that was checked of it, into another parcel of its packing.
+
+    Without ``parcel`` another one is put on the bench for it. Raises RuleBroken where either
+    parcel is closed, and for a parcel of another packing.
+    """
+    row = _hold_unit(unit)
+    target = _hold_parcel(parcel) if parcel else add_parcel(act=act, packing=row.parcel.packing)
+    if target.packing_id != row.parcel.packing_id:
+        raise RuleBroken(f"{target} is not on this bench; choose another.".capitalize())
+    if target == row.parcel:
+        raise RuleBroken(f"Unit {grouped(row.rebuild.unit.serial)} lies in {target} already.")
+    row.parcel = target
     return keep(row)
 
 

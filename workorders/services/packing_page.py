@@ -79,6 +79,11 @@ class Bench:
         return [*(unit.row.rebuild for unit in lying), *self.parts.ready]
 
     @property
+    def others(self) -> list[ParcelShown]:
+        """The open parcels besides the one in hand, into which its units may be moved."""
+        return [shown for shown in self.parcels if shown.row.is_open and shown is not self.in_hand]
+
+    @property
     def missing(self) -> list[str]:
         """What keeps the packing from being sent off, one sentence each."""
         units = [unit for parcel in self.parcels for unit in parcel.units]
@@ -193,5 +198,7 @@ def _line_words(row: Any) -> str:
 
 
 def _unit_words(row: Any) -> str:
-    words = f"taken out of parcel {row.parcel.number}" if row.taken_out_at else f"put into {row.parcel}"
+    words = f"put into {row.parcel}" if row.history_type == "+" else f"moved into {row.parcel}"
+    if row.taken_out_at:
+        words = f"taken out of {row.parcel}"
     return f"{grouped(row.rebuild.unit.serial)}: {words}"

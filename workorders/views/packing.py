@@ -13,6 +13,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from shop.models import Step
 from shop.roles import may, refusal
 from shop.views.answers import act_of, answer_form, needs
+from workorders.calc.serial import grouped
 from workorders.forms import packing as forms
 from workorders.models import PackingLine, PackingParcel, PackingUnit, Rebuild, WorkOrder
 from workorders.services import packing as service
@@ -177,6 +178,23 @@ def take_out(request: HttpRequest, pk: int) -> HttpResponse:
     return _answer(
         request, unit.parcel.packing.work_order, form, write, parcel=unit.parcel.number, unit=unit.pk
     )
+
+
+@require_POST
+@needs("ship")
+def move(request: HttpRequest, pk: int) -> HttpResponse:
+    """Lay a unit into another parcel of the bench, or into one more."""
+    unit = unit_of(pk)
+    order = unit.parcel.packing.work_order
+    form = forms.MoveForm(request.POST, unit=unit)
+
+    def write(data: dict[str, Any]) -> str:
+        moved = service.move_unit(act=act_of(request), unit=unit, parcel=data["parcel"])
+        name = grouped(unit.rebuild.unit.serial)
+        messages.success(request, f"Unit {name} lies in {moved.parcel}, with what was checked of it.")
+        return address_of(moved.parcel, moved)
+
+    return _answer(request, order, form, write, parcel=unit.parcel.number, unit=unit.pk)
 
 
 @require_POST
