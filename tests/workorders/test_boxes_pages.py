@@ -1,6 +1,8 @@
 """The pages of boxes, as a browser without JavaScript meets them."""
 
+import re
 import uuid
+from html import unescape
 from io import BytesIO
 
 import pypdf
@@ -21,6 +23,7 @@ from tests.factories import (
 from tests.shop.scanning import decode, rendered
 from workorders.models import Box, BoxLine, Rebuild
 from workorders.services import boxes
+from workorders.services.addresses import ship_choices
 from workorders.services.boxes import Expected
 from workorders.services.lookup import find
 from workorders.services.record.unit import unit_record
@@ -175,6 +178,66 @@ def test_a_work_order_of_another_customer_is_not_offered_and_not_taken(clerk, ac
     send(clerk, address, {"order": own.number})
     assert Box.objects.get().work_order == own
     assert announced.number in page(clerk, own)
+
+
+def test_a_new_work_order_goes_back_where_the_sender_asked_under_the_number_they_require(
+    clerk, act, receiving, announced
+):
+    account = announced.customer
+    account.kind, account.needs_order_number = "trade", True
+    account.save()
+    told = {"return_address": "Pier 9\nSouthhaven", "customer_order": ""}
+    boxes.change_box(act=act(receiving, why="as they wrote"), box=announced, **told)
+    boxes.receive_box(act=act(receiving), box=announced)
+    address = url("box_order", announced.number)
+    offered = unescape(text_of(clerk.get(address)))
+    assert "This account requires one" in offered
+    assert re.search(rf'value="b{announced.pk}"[^>]*checked', offered)
+    assert f"As announced with box {announced.number}: {account.name}, Pier 9, Southhaven" in offered
+    data = {"order": "new", "customer_order": "", "goes_to": f"b{announced.pk}"}
+    before = rows()
+    refused = send(clerk, address, data)
+    assert refused.status_code == 422
+    assert "requires an order number of theirs; ask for it." in unescape(text_of(refused))
+    assert rows() == before
+    assert send(clerk, address, {**data, "customer_order": "PO 7"}).status_code == 302
+    order = Box.objects.get().work_order
+    assert (order.customer_order, order.ship_to) == ("PO 7", f"{account.name}\nPier 9\nSouthhaven")
+
+
+def test_another_address_of_the_account_may_be_chosen_and_the_announced_one_stays_on_offer(
+    clerk, act, receiving, announced
+):
+    told = {"return_address": f"{announced.customer.name.upper()}\nPier 9"}
+    boxes.change_box(act=act(receiving, why="as they wrote"), box=announced, **told)
+    boxes.receive_box(act=act(receiving), box=announced)
+    data = {"order": "new", "customer_order": "", "goes_to": "own"}
+    assert send(clerk, url("box_order", announced.number), data).status_code == 302
+    order = Box.objects.get().work_order
+    assert order.ship_to == announced.customer.own_address
+    offered = {each.key: each.lines for each in ship_choices(order)}
+    assert offered[f"b{announced.pk}"] == f"{announced.customer.name.upper()}\nPier 9"
+
+
+def test_the_only_address_that_is_known_is_taken_without_a_question(clerk, act, receiving, announced):
+    announced.customer.street = announced.customer.postcode = announced.customer.town = ""
+    announced.customer.country = ""
+    announced.customer.save()
+    boxes.change_box(act=act(receiving, why="as they wrote"), box=announced, return_address="Pier 9")
+    boxes.receive_box(act=act(receiving), box=announced)
+    address = url("box_order", announced.number)
+    assert 'name="goes_to"' not in text_of(clerk.get(address))
+    assert send(clerk, address, {"order": "new", "customer_order": ""}).status_code == 302
+    assert Box.objects.get().work_order.ship_to == f"{announced.customer.name}\nPier 9"
+
+
+def test_a_box_of_nobody_is_put_into_no_work_order(clerk, act, receiving):
+    row = boxes.receive_box(act=act(receiving))
+    address = url("box_order", row.number)
+    assert "Nobody knows yet whose box this is" in text_of(clerk.get(address))
+    before = rows()
+    assert send(clerk, address, {"order": "new", "customer_order": ""}).status_code == 422
+    assert rows() == before
 
 
 # ---------- sorted ----------

@@ -7,8 +7,9 @@ from django import forms
 
 from shop.forms import ShopForm
 from shop.models import Customer, UnitType
-from workorders.forms.receiving import LinesField, PhotoForm
+from workorders.forms.receiving import LinesField, OpenWorkOrderForm, PhotoForm
 from workorders.models import Box, BoxLine, WorkOrder
+from workorders.services.addresses import box_addresses
 from workorders.services.box_links import GOOD_FOR_DAYS
 from workorders.services.boxes import ARRIVED, TOLD, Expected
 
@@ -256,14 +257,23 @@ class LineForm(ShopForm):
         return outcome.label
 
 
-class BoxOrderForm(ShopForm):
-    """Which work order of the sender a box belongs to."""
+class BoxOrderForm(OpenWorkOrderForm):
+    """Which work order of the sender a box belongs to, and the head of one that is opened for it."""
 
     order = forms.ChoiceField(label="Work order", widget=forms.RadioSelect)
     NEW: ClassVar = "new"
+    field_order = ("order", "customer_order", "goes_to")
 
-    def __init__(self, *args: Any, waiting: Sequence[WorkOrder], **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+    def __init__(self, *args: Any, box: Box, waiting: Sequence[WorkOrder], **kwargs: Any) -> None:
+        assert box.sender
+        super().__init__(
+            *args,
+            customer=box.sender,
+            announced=box_addresses([box], box.sender),
+            initial={"customer_order": box.customer_order},
+            **kwargs,
+        )
+        del self.fields["note"]
         field = self.fields["order"]
         assert isinstance(field, forms.ChoiceField)
         field.choices = [
@@ -272,11 +282,22 @@ class BoxOrderForm(ShopForm):
         ]
         field.initial = self.NEW
         self.waiting = {order.number: order for order in waiting}
+        if waiting:
+            for name, label in (("customer_order", "order number"), ("goes_to", "address")):
+                if name in self.fields:
+                    self.fields[name].help_text += f" For a new work order; another one keeps its {label}."
 
     @property
     def chosen(self) -> WorkOrder | None:
         """The work order chosen; None opens a new one."""
         return self.waiting.get(self.cleaned_data["order"])
+
+    @property
+    def told(self) -> dict[str, Any]:
+        """The cleaned data as keywords of `put_into_work_order`."""
+        if self.chosen:
+            return {"work_order": self.chosen}
+        return {name: self.head[name] for name in ("customer_order", "ship_to")}
 
 
 class SenderForm(ShopForm):

@@ -7,8 +7,9 @@ from django import forms
 
 from shop.forms import ManyFilesInput, PhotosField, ShopForm
 from shop.models import Customer, MountingPlace, TypeRevision
+from shop.services.customers import ship_to_lines
 from workorders.models import ArrivalItem, Claim, Photo, Rebuild
-from workorders.services.addresses import account_addresses
+from workorders.services.addresses import Address, account_addresses, each_once
 from workorders.services.receiving import tidy_maker_serial
 from workorders.services.twins import twins_of
 
@@ -259,11 +260,14 @@ class OpenWorkOrderForm(WorkOrderForm):
 
     field_order = ("customer_order", "goes_to", "note")
 
-    def __init__(self, *args: Any, customer: Customer, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, customer: Customer, announced: Sequence[Address] = (), **kwargs: Any
+    ) -> None:
+        """Offer the addresses of the customer, behind those that were ``announced`` with a box."""
         super().__init__(*args, **kwargs)
         if customer.needs_order_number:
             self.fields["customer_order"].help_text = "This account requires one; nothing is opened without."
-        self.addresses = account_addresses(customer)
+        self.addresses = each_once([*announced, *account_addresses(customer)])
         field = self.fields["goes_to"]
         assert isinstance(field, forms.ChoiceField)
         if len(self.addresses) < 2:
@@ -272,13 +276,16 @@ class OpenWorkOrderForm(WorkOrderForm):
         field.choices = [
             (each.key, f"{each.title}: {', '.join(each.lines.splitlines())}") for each in self.addresses
         ]
-        field.initial = self.addresses[0].key
+        usual = next((each for each in self.addresses if each.lines == ship_to_lines(customer)), None)
+        field.initial = (usual if usual and not announced else self.addresses[0]).key
 
     @property
     def head(self) -> dict[str, Any]:
         """The cleaned data as keywords of `open_work_order`."""
         data = dict(self.cleaned_data)
         chosen = data.pop("goes_to", "")
+        if "goes_to" not in self.fields and self.addresses:
+            chosen = self.addresses[0].key
         return {**data, "ship_to": next((each.lines for each in self.addresses if each.key == chosen), "")}
 
 

@@ -176,11 +176,20 @@ def name_sender(*, act: Act, box: Box, customer: Customer) -> Box:
 
 
 @service("receive")
-def put_into_work_order(*, act: Act, box: Box, work_order: WorkOrder | None = None) -> Box:
+def put_into_work_order(
+    *,
+    act: Act,
+    box: Box,
+    work_order: WorkOrder | None = None,
+    customer_order: str | None = None,
+    ship_to: str = "",
+) -> Box:
     """Tie a box to a work order of its sender; a new one is opened where none is given.
 
-    Raises RuleBroken while the sender is unknown, for a box that is not here, for a work order of
-    another customer, and once units of the box were received in its work order.
+    A new one has the order number that was announced, unless ``customer_order`` is another, and goes
+    to ``ship_to`` (lines of a label), or where the sender's parcels go. Raises RuleBroken while the
+    sender is unknown, for a box that is not here, for a work order of another customer, and once
+    units of the box were received in its work order.
     """
     row = _open_box(box)
     if row.received_at is None:
@@ -195,7 +204,10 @@ def put_into_work_order(*, act: Act, box: Box, work_order: WorkOrder | None = No
             "the boxes of two customers are kept apart."
         )
     chosen = work_order or open_work_order(
-        act=act, customer=row.sender, customer_order=row.customer_order, note=""
+        act=act,
+        customer=row.sender,
+        customer_order=row.customer_order if customer_order is None else customer_order,
+        ship_to=ship_to,
     )
     row.work_order, row.customer = chosen, None
     return keep(row)

@@ -242,15 +242,18 @@ def box_sender_named(request: HttpRequest, number: str, pk: int) -> HttpResponse
 def box_order(request: HttpRequest, number: str) -> HttpResponse:
     """Open a work order for the box, or choose an open one of the same customer."""
     row = _box(number)
+    template, context = "workorders/box_order.html", {"box": row, "trail": trails.to_box(row)}
+    if row.sender is None:
+        return render(request, template, context, status=422 if request.method == "POST" else 200)
     units = Rebuild.objects.filter(work_order=OuterRef("pk"))
     waiting = WorkOrder.objects.filter(Exists(units.open()) | ~Exists(units), customer=row.sender)
-    form = BoxOrderForm(request.POST or None, waiting=list(waiting[:10]) if row.sender else [])
+    form = BoxOrderForm(request.POST or None, box=row, waiting=list(waiting[:10]))
     return answer_form(
         request,
         form=form,
-        template="workorders/box_order.html",
-        write=lambda _data: boxes.put_into_work_order(act=act_of(request), box=row, work_order=form.chosen),
-        context={"box": row, "trail": trails.to_box(row)},
+        template=template,
+        write=lambda _data: boxes.put_into_work_order(act=act_of(request), box=row, **form.told),
+        context=context,
     )
 
 
