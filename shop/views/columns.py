@@ -23,7 +23,7 @@ def _pair_columns(which: str) -> tuple[Column, ...]:
     """Return the columns of one of two customers."""
     title = which.capitalize()
     return (
-        Column(f"{title}, name", f"{which}.name"),
+        Column(f"{title}, name", f"{which}.name", sort=by_text(f"{which}__name")),
         Column(f"{title}, telephone", f"{which}.phone"),
         Column(f"{title}, e-mail", f"{which}.email"),
         Column(f"{title}, address", lambda pair: ", ".join(getattr(pair, which).address_lines)),
@@ -67,7 +67,7 @@ DIFFERENT_CUSTOMERS = Table(
         *_pair_columns("second"),
         Column("Why", "why"),
         Column("Recorded by", "by"),
-        Column("Recorded", "at"),
+        Column("Recorded", "at", sort="at"),
     ),
 )
 UNIT_TYPES = Table(

@@ -23,6 +23,8 @@ from shop.services.merging import (
 )
 from shop.views import columns
 from shop.views.answers import act_of, answer_form, needs, searched
+from shop.views.narrowing import with_words
+from shop.views.sorting import in_order, sorting_of
 from shop.views.tables import answer_list
 
 MOST_FOUND = 25
@@ -39,8 +41,15 @@ def duplicates(request: HttpRequest) -> HttpResponse:
     """List the pairs that may be one customer, or those recorded as two."""
     apart = request.GET.get("show") == "different"
     told = DifferentCustomers.objects.select_related("first", "second", "by")
-    rows: Any = told if apart else LikelyPairs()
+    table = columns.DIFFERENT_CUSTOMERS if apart else columns.LIKELY_DUPLICATES
+    sorting, text = sorting_of(request, table), searched(request)
+    rows: Any
+    if apart:
+        rows = in_order(request, table, with_words(told, text, "first__name", "second__name"))
+    else:
+        rows = LikelyPairs(text, order=sorting.key, falling=sorting.falling)
     context = {
+        "text": text,
         "page": Paginator(rows, 25).get_page(request.GET.get("page")),
         "apart": apart,
         "most_alike": MOST_ALIKE,
@@ -48,7 +57,6 @@ def duplicates(request: HttpRequest) -> HttpResponse:
         "refusal": refusal(request.user, "merge_customers"),
         "trail": _trail(),
     }
-    table = columns.DIFFERENT_CUSTOMERS if apart else columns.LIKELY_DUPLICATES
     return answer_list(request, "shop/duplicates.html", context, table=table, rows=rows)
 
 

@@ -116,6 +116,21 @@ def test_pairs_with_most_in_common_come_first_and_pages_cost_the_same(
     assert len(LikelyPairs()[20:30]) == 1
 
 
+def test_pairs_are_ordered_by_either_name_and_narrowed_by_the_words_of_both():
+    for name, number in (("Bea", "01632 960001"), ("al", "01632 960002"), ("Cy_d", "01632 960003")):
+        CustomerFactory(name=name, phone=number)
+        CustomerFactory(name=f"Late {name}", phone=number)
+
+    def names(*told, **more):
+        return [pair.first.name for pair in LikelyPairs(*told, **more)]
+
+    assert names(order="first-name") == ["al", "Bea", "Cy_d"]
+    assert names(order="second-name", falling=True) == ["Cy_d", "Bea", "al"]
+    assert names("LATE be") == ["Bea"]
+    assert (names("y_d"), names("_"), names("%"), names("e_a")) == (["Cy_d"], ["Cy_d"], [], [])
+    assert len(LikelyPairs("late")) == 3
+
+
 def test_a_pair_recorded_as_two_stays_away(receiving, act, pair):
     one, other = pair
     assert list(perhaps_the_same(other)) == [one]

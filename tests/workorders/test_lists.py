@@ -29,6 +29,13 @@ LISTS = [
     ("workorders:instruments", {}, columns.INSTRUMENTS, ["Code", "What it is", "Serial"]),
     ("workorders:drafts", {}, columns.DRAFTS, ["Draft", "Working name", "Numbers on the body"]),
     ("shop:customers", {}, of_shop.CUSTOMERS, ["Name", "Town"]),
+    ("shop:duplicates", {}, of_shop.LIKELY_DUPLICATES, ["First, name", "Second, name"]),
+    (
+        "shop:duplicates",
+        {"show": "different"},
+        of_shop.DIFFERENT_CUSTOMERS,
+        ["First, name", "Second, name"],
+    ),
     ("shop:unit_types", {}, of_shop.UNIT_TYPES, ["Unit type", "Name", "Maker"]),
     ("shop:applications", {}, of_shop.APPLICATIONS, ["Name", "Note"]),
     ("shop:fluids", {}, of_shop.FLUIDS, ["Name", "Note"]),
