@@ -15,6 +15,7 @@ from shop.forms.customers import ChangeCustomerForm, NewCustomerForm
 from shop.models import Customer, ShipTo
 from shop.panels import panels_for
 from shop.roles import may, refusal
+from shop.services.customer_keys import digits_of
 from shop.services.customers import (
     FIELDS,
     find_customers,
@@ -89,11 +90,13 @@ def answer_new_customer(
     use: Callable[[Customer], str],
     context: Mapping[str, Any],
     initial: Mapping[str, str] | None = None,
+    entered: Callable[[Customer], str] | None = None,
 ) -> HttpResponse:
     """Answer a page with the form for a new customer.
 
     Likely duplicates are shown once, with status 422, before the customer is entered; ``use``
-    gives the address to go to with the customer entered or with the one found.
+    gives the address to go to with the one found, and with the customer entered unless ``entered``
+    does something with it first, in the same transaction.
     """
     form = NewCustomerForm(request.POST or None, initial=initial)
     page = dict(context)
@@ -105,9 +108,19 @@ def answer_new_customer(
             form.data = {**request.POST.dict(), "seen": ",".join(str(row.pk) for row in found)}
             page["duplicates"] = [{"customer": row, "url": use(row)} for row in found]
             raise RuleBroken
-        return use(save_customer(act=act_of(request), **{name: data[name] for name in FIELDS}))
+        row = save_customer(act=act_of(request), **{name: data[name] for name in FIELDS})
+        return (entered or use)(row)
 
     return answer_form(request, form=form, template=template, write=write, context=page)
+
+
+def as_customer(text: str) -> dict[str, str]:
+    """Put a text that found nobody into the field of the form that it belongs to."""
+    if "@" in text:
+        return {"email": text}
+    if len(digits_of(text)) > len(text) / 2:
+        return {"phone": text}
+    return {"name": text}
 
 
 def _unseen_duplicates(data: Mapping[str, Any]) -> list[Customer]:

@@ -9,6 +9,7 @@ import pypdf
 import pytest
 from django.urls import reverse
 
+from shop.models import Customer
 from tests.asking import picture, rows, send
 from tests.factories import (
     CustomerFactory,
@@ -154,6 +155,52 @@ def test_the_sender_is_found_and_named(clerk, act, receiving):
     assert "Reason for the change" not in text_of(clerk.get(named))
     send(clerk, named, {})
     assert Box.objects.get().sender == customer
+
+
+def test_the_name_on_the_box_is_looked_up_at_once(clerk, act, receiving):
+    customer = CustomerFactory(name="Harrow Lift Hire")
+    row = boxes.receive_box(act=act(receiving), sender_as_written="harrow lift")
+    shown = text_of(clerk.get(url("box_sender", row.number)))
+    assert url("box_sender_named", row.number, customer.pk) in shown
+    assert 'value="harrow lift"' in shown
+    assert url("box_sender_named", row.number, customer.pk) not in text_of(
+        clerk.get(url("box_sender", row.number), {"q": ""})
+    )
+
+
+def test_a_sender_who_is_not_in_the_books_is_entered_and_named_at_once(clerk, act, receiving):
+    row = boxes.receive_box(act=act(receiving), sender_as_written="Sandpiper Ramps")
+    address = url("box_sender", row.number)
+    assert 'name="name" value="Sandpiper Ramps"' in text_of(clerk.get(address))
+    before = rows()
+    assert send(clerk, address, {"name": "", "kind": "owner", "seen": ""}).status_code == 422
+    assert rows() == before
+    token = uuid.uuid4().hex
+    for _ in range(2):
+        answer = send(clerk, address, {"name": "Sandpiper Ramps", "kind": "owner", "seen": ""}, token=token)
+        assert answer.url == row.get_absolute_url()
+    row.refresh_from_db()
+    assert (row.customer.name, Customer.objects.count()) == ("Sandpiper Ramps", 1)
+    assert row.history.first().history_user == receiving
+
+
+def test_another_sender_is_entered_and_named_for_a_reason(clerk, announced):
+    data = {"name": "Sandpiper Ramps", "kind": "owner", "seen": ""}
+    answer = send(clerk, url("box_sender", announced.number), data)
+    entered = Customer.objects.get(name="Sandpiper Ramps")
+    assert answer.url == url("box_sender_named", announced.number, entered.pk)
+    assert Box.objects.get().customer == announced.customer
+
+
+def test_a_sender_who_may_be_in_the_books_is_shown_before_it_is_entered(clerk, act, receiving):
+    known = CustomerFactory(name="Sandpiper Ramps")
+    row = boxes.receive_box(act=act(receiving))
+    before = rows()
+    data = {"name": "Sandpiper Ramps", "kind": "owner", "seen": ""}
+    answer = send(clerk, url("box_sender", row.number), data)
+    assert answer.status_code == 422
+    assert url("box_sender_named", row.number, known.pk) in text_of(answer)
+    assert rows() == before
 
 
 def test_another_sender_needs_a_reason(clerk, announced):

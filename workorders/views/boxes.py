@@ -7,6 +7,7 @@ from django.core.paginator import Paginator
 from django.db.models import Count, Exists, F, OuterRef, Prefetch, Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods
 
 from shop.changes import changes
@@ -15,6 +16,7 @@ from shop.models import Customer
 from shop.roles import may, refusal
 from shop.services.customers import find_customers
 from shop.views.answers import act_of, answer_form, needs, searched
+from shop.views.customers import answer_new_customer, as_customer
 from shop.views.label_files import PDF, label_answer, paper_size
 from shop.views.sorting import in_order
 from shop.views.tables import answer_list
@@ -207,18 +209,33 @@ def box_change(request: HttpRequest, number: str) -> HttpResponse:
     )
 
 
-@require_GET
+@require_http_methods(["GET", "POST"])
 @needs("announce")
 def box_sender(request: HttpRequest, number: str) -> HttpResponse:
-    """Find the customer whose box it is."""
+    """Find the customer whose box it is, by what is written on it at first, or enter a new one in place."""
     row, text = _box(number), searched(request)
-    context = {
-        "box": row,
-        "text": text,
-        "found": find_customers(text)[:MOST_FOUND] if text else [],
-        "trail": trails.to_box(row),
-    }
-    return render(request, "workorders/box_sender.html", context)
+    if "q" not in request.GET and row.sender is None:
+        text = row.sender_as_written
+    named = "workorders:box_sender_named"
+
+    def enter(customer: Customer) -> str:
+        if row.sender:  # another one than before: the next page asks for the reason
+            return reverse(named, args=[row.number, customer.pk])
+        return boxes.name_sender(act=act_of(request), box=row, customer=customer).get_absolute_url()
+
+    return answer_new_customer(
+        request,
+        template="workorders/box_sender.html",
+        use=lambda customer: reverse(named, args=[row.number, customer.pk]),
+        entered=enter,
+        context={
+            "box": row,
+            "text": text,
+            "found": find_customers(text)[:MOST_FOUND] if text else [],
+            "trail": trails.to_box(row),
+        },
+        initial=as_customer(text),
+    )
 
 
 @require_http_methods(["GET", "POST"])

@@ -11,10 +11,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from shop.models import Customer, TypeRevision, UnitType
-from shop.services.customer_keys import digits_of
 from shop.services.customers import find_customers
 from shop.views.answers import act_of, answer_form, needs, searched
-from shop.views.customers import answer_new_customer
+from shop.views.customers import answer_new_customer, as_customer
 from shop.views.units import takes_inch, unit_switch
 from workorders.calc.serial import SerialError, grouped, read_scan
 from workorders.forms.receiving import IntakeForm, KnownUnitForm, OpenWorkOrderForm
@@ -54,7 +53,7 @@ def receive(request: HttpRequest) -> HttpResponse:
         template="workorders/receive.html",
         use=lambda customer: reverse("workorders:receive_for", args=[customer.pk]),
         context={"text": text, "found": found, "sent_by": sent_by},
-        initial=_as_customer(text),
+        initial=as_customer(text),
     )
 
 
@@ -70,15 +69,6 @@ def _customers_for(text: str) -> tuple[list[Customer], Unit | None]:
         latest = unit.rebuilds.select_related("work_order__customer").first()
         return ([latest.work_order.customer] if latest else []), unit
     return list(find_customers(text)[:MOST_FOUND]), None
-
-
-def _as_customer(text: str) -> dict[str, str]:
-    """Put a search text that found nobody into the field that it belongs to."""
-    if "@" in text:
-        return {"email": text}
-    if len(digits_of(text)) > len(text) / 2:
-        return {"phone": text}
-    return {"name": text}
 
 
 @require_http_methods(["GET", "POST"])
