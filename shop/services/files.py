@@ -144,12 +144,23 @@ def store_photo(*, act: Act, upload: "UploadedFile[Any]") -> StoredFile:
             upright = ImageOps.exif_transpose(image).convert("RGB")
     except (UnidentifiedImageError, OSError, Image.DecompressionBombError, ValueError) as error:
         message = "This file is not a photo that can be read (JPEG, PNG or WebP)."
+        if _is_heic(upload):
+            message = (
+                "A photo in HEIC cannot be read here. Set the camera to JPEG, or save the photo as JPEG."
+            )
         raise RuleBroken(fields={"photo": message}) from error
     upright.thumbnail((2400, 2400))
     out = io.BytesIO()
     upright.save(out, "JPEG", quality=85)
     name = Path(upload.name or "photo").stem + ".jpg"
     return store_bytes(act=act, data=out.getvalue(), name=name, kind="photo", content_type="image/jpeg")
+
+
+def _is_heic(upload: "UploadedFile[Any]") -> bool:
+    """Whether a file begins as one of the HEIF family does (ISO/IEC 23008-12, brands of its ``ftyp`` box)."""
+    upload.seek(0)
+    head = upload.read(12)
+    return head[4:8] == b"ftyp" and head[8:12] in (b"heic", b"heix", b"hevc", b"hevx", b"mif1", b"msf1")
 
 
 def store_paper(*, act: Act, upload: "UploadedFile[Any]", field: str) -> StoredFile:

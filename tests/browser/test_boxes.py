@@ -30,10 +30,10 @@ def floor(django_db_setup, django_db_blocker, browser, tmp_path_factory):
         yield Floor(browser, server)
 
 
-def photo():
+def photo(name="as it came.jpg"):
     stream = io.BytesIO()
     Image.new("RGB", (640, 480), (90, 70, 50)).save(stream, "JPEG")
-    return {"name": "as it came.jpg", "mimeType": "image/jpeg", "buffer": stream.getvalue()}
+    return {"name": name, "mimeType": "image/jpeg", "buffer": stream.getvalue()}
 
 
 def test_an_unannounced_box_is_received_in_one_sitting_and_its_units_sent_back(floor):
@@ -59,19 +59,30 @@ def test_an_unannounced_box_is_received_in_one_sitting_and_its_units_sent_back(f
 
 
 def take_in(page):
-    """A box is here: its state, its damage, a photo; a double tap makes one box."""
+    """A box is here: its state, its damage, photos; a double tap makes one box.
+
+    A photo is added to those before, one can be left out, and a refused form brings them back.
+    """
     page.get_by_role("link", name="Receive a box").click()
     page.get_by_role("link", name="A box is here, sender not known yet").click()
     tile(page, "State of the packing", "wet or oily outside")
+    for name in ("as it came.jpg", "by mistake.jpg", "label.jpg"):
+        field(page, "Choose photos").set_input_files(photo(name))
+        page.get_by_alt_text(f"Chosen: {name}").wait_for()
+    page.get_by_role("button", name="Leave out by mistake.jpg").click()
+    page.get_by_alt_text("Chosen: by mistake.jpg").wait_for(state="detached")
     page.get_by_role("button", name="The box is here").click()
     page.locator(".error-summary, [aria-invalid=true]").first.wait_for()
     assert not Box.objects.exists()
+    for name in ("as it came.jpg", "label.jpg"):
+        page.get_by_alt_text(f"Chosen: {name}").wait_for()
     field(page, "What is wrong with the packing").fill("Oil on the bottom.")
-    field(page, "Choose photos").set_input_files(photo())
     page.get_by_role("button", name="The box is here").dblclick()
     heading(page, re.compile("^Box B"))
     page.get_by_text("The packing was wet or oily outside").wait_for()
     assert Box.objects.count() == 1
+    names = Box.objects.get().photos.order_by("pk").values_list("file__name", flat=True)
+    assert list(names) == ["as it came.jpg", "label.jpg"]
 
 
 def write_down(page, look, *, identified):

@@ -3,6 +3,7 @@
 import uuid
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from shop.models import Application, Customer, MountingPlace, TypeRevision
@@ -301,7 +302,7 @@ def test_a_wrong_intake_is_named_and_nothing_is_received(clerk, order, revision,
 
 def test_a_refused_form_says_that_photos_must_be_chosen_again(clerk, order, revision):
     answer = send(clerk, add_new_url(order, revision), {**INTAKE, "opened_before": "", "photo": picture()})
-    assert "choose them again" in text_of(answer)
+    assert "choose those that are missing" in text_of(answer)
 
 
 def test_a_file_that_is_no_photo_is_refused_beside_its_field(clerk, order, revision):
@@ -310,6 +311,14 @@ def test_a_file_that_is_no_photo_is_refused_beside_its_field(clerk, order, revis
     assert answer.status_code == 422
     assert "x.gif: This file is not a photo" in text_of(answer)
     assert rows() == before
+
+
+def test_a_photo_in_heic_is_refused_with_the_way_out(clerk, order, revision):
+    # The first box of such a file (ISO/IEC 14496-12 ftyp; brand "heic" of ISO/IEC 23008-12).
+    heic = SimpleUploadedFile("shot.heic", b"\0\0\0\x18ftypheic\0\0\0\0mif1heic" + bytes(64))
+    answer = send(clerk, add_new_url(order, revision), {**INTAKE, "photo": heic})
+    assert answer.status_code == 422
+    assert "shot.heic: A photo in HEIC cannot be read here. Set the camera to JPEG" in text_of(answer)
 
 
 def test_a_makers_serial_seen_before_offers_the_known_unit(clerk, order, revision):

@@ -15,13 +15,16 @@ from workorders.services.twins import twins_of
 
 Groups = Sequence[tuple[str, Sequence[str]]]
 LONGEST_LINE = 60
-CHOOSE_AGAIN = "A refused form does not keep photos: choose them again."
+CHOOSE_AGAIN = "Photos shown here are sent again; choose those that are missing."
 
 
 class LinesField(forms.CharField):
     """Text with one thing on each line; cleans to a list without empty lines."""
 
-    def __init__(self, *, label: str, help_text: str = "One on each line.") -> None:
+    def __init__(
+        self, *, label: str, help_text: str = "One on each line.", longest: int = LONGEST_LINE
+    ) -> None:
+        self.longest = longest
         widget = forms.Textarea(attrs={"rows": 2})
         super().__init__(label=label, help_text=help_text, required=False, widget=widget)
 
@@ -29,8 +32,8 @@ class LinesField(forms.CharField):
         """Split the text; refuse a line that is too long, naming it."""
         lines = [line.strip() for line in super().clean(value).splitlines() if line.strip()]
         for line in lines:
-            if len(line) > LONGEST_LINE:
-                raise forms.ValidationError(f"“{line[:30]}…” is longer than {LONGEST_LINE} characters.")
+            if len(line) > self.longest:
+                raise forms.ValidationError(f"“{line[:30]}…” is longer than {self.longest} characters.")
         return lines
 
 
@@ -266,7 +269,10 @@ class OpenWorkOrderForm(WorkOrderForm):
         """Offer the addresses of the customer, behind those that were ``announced`` with a box."""
         super().__init__(*args, **kwargs)
         if customer.needs_order_number:
-            self.fields["customer_order"].help_text = "This account requires one; nothing is opened without."
+            field = self.fields["customer_order"]
+            field.required = True
+            field.help_text = "This account requires one; nothing is opened without."
+            field.error_messages["required"] = f"{customer} requires an order number of theirs; ask for it."
         self.addresses = each_once([*announced, *account_addresses(customer)])
         field = self.fields["goes_to"]
         assert isinstance(field, forms.ChoiceField)
