@@ -16,7 +16,7 @@ from workorders.calc.serial import grouped
 from workorders.models import PackedUnit, PackingLine, Rebuild, Shipment
 from workorders.services import shipping
 
-TO_CHECK = re.compile("^(Packed|Is on|As said) ")
+TO_CHECK = re.compile("^(Packed|Is on|Left inside) ")
 
 
 def finish(floor, released, as_found):

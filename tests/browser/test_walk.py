@@ -275,7 +275,7 @@ def ship(page, label, unit):
     page.get_by_role("link", name=re.compile("^Pack W")).click()
     page.get_by_role("button", name="Begin to pack").click()
     scan(page, label)
-    unpacked = page.get_by_role("button", name=re.compile("^(Packed|Is on|As said) "))
+    unpacked = page.get_by_role("button", name=re.compile("^(Packed|Is on|Left inside) "))
     for _ in range(unpacked.count()):
         with page.expect_navigation():
             unpacked.first.click()

@@ -238,6 +238,16 @@ def test_a_cap_may_be_kept_back_with_a_reason_and_the_record_says_so(bench):
     assert "hose with its own end cap" in text_of(read_bytes(shipment.packing_list))
 
 
+def test_the_packing_list_names_the_recipient_once(bench):
+    name = bench.order.customer.name
+    bench.full()
+    shipment = bench.send(address=f"{name}\n1 Quay\nNorthhaven")
+    text = text_of(read_bytes(shipment.packing_list))
+    address = text[text.index("Recipient") : text.index("Recipient contact")]
+    assert address.count(name) == 1
+    assert "1 Quay" in address
+
+
 def test_nothing_half_checked_leaves(bench):
     with pytest.raises(RuleBroken, match="Nothing is packed yet"):
         bench.send()

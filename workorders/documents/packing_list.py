@@ -10,7 +10,7 @@ from reportlab.platypus import CondPageBreak, Flowable, Spacer
 from workorders.calc.serial import grouped
 from workorders.documents.certificate_data import Customer, Shop
 from workorders.documents.letterhead import boxed, end_mark, letterhead, small_print
-from workorders.documents.printed import NOT_AVAILABLE, day, moment
+from workorders.documents.printed import day, moment
 from workorders.documents.sheet import (
     HEAD,
     NOTE,
@@ -197,7 +197,7 @@ def _unit_row(unit: PackedUnit, pages: dict[int, Count]) -> list[object]:
     if unit.as_found:
         remarks.append("returned as found: not tested, no warranty")
     remarks += filter(None, [unit.paper, unit.exchange])
-    name = f"{unit.type_name}, maker's serial {unit.maker_serial or NOT_AVAILABLE}"
+    name = unit.type_name + (f", maker's serial {unit.maker_serial}" if unit.maker_serial else "")
     packed = [_Tally(pages, Count(units=1)), para(PACKED, NOTE)]
     return [
         para(grouped(unit.serial), STRONG_NOTE),

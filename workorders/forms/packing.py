@@ -190,6 +190,7 @@ class ExchangeForm(ShopForm):
         field = self.fields["core"]
         assert isinstance(field, forms.ChoiceField)
         field.choices = [*core_choices(self.cores.values(), fitting), (LATER, "a core still to come")]
+        field.initial = None if self.cores else LATER
 
     def clean(self) -> dict[str, Any]:
         """Ask for the day where the core is still to come."""

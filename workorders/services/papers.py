@@ -170,11 +170,14 @@ def packing_list_pdf(
     ``part`` says what of the work order stays behind; empty where nothing does.
     """
     profile = ShopProfile.objects.get(pk=1)
+    lines = address.splitlines()
     data = PackingList(
         number=number,
         shop=shop_data(profile),
         recipient=paper.Customer(
-            name=recipient.name, address=tuple(address.splitlines()), contact=recipient.phone
+            name=recipient.name,
+            address=tuple(lines[1:] if lines[:1] == [recipient.name] else lines),
+            contact=recipient.phone,
         ),
         work_order=work_order.number,
         customer_order=work_order.customer_order,

@@ -171,7 +171,7 @@ def take_out(request: HttpRequest, pk: int) -> HttpResponse:
 
     def write(_data: dict[str, Any]) -> str:
         service.take_out(act=act_of(request), unit=unit)
-        messages.success(request, f"Taken out of {unit.parcel}: {unit.rebuild.unit.serial}.")
+        messages.success(request, f"Taken out of {unit.parcel}: {grouped(unit.rebuild.unit.serial)}.")
         return address_of(unit.parcel)
 
     form = forms.PressForm(request.POST)
@@ -268,7 +268,7 @@ def line_add(request: HttpRequest, pk: int) -> HttpResponse:
         )
         return address_of(unit.parcel, unit)
 
-    told = f"{unit.rebuild.unit.unit_type.name}, {unit.rebuild.unit.serial}"
+    told = f"{unit.rebuild.unit.unit_type.name}, {grouped(unit.rebuild.unit.serial)}"
     form = forms.AddLineForm(request.POST or None)
     return _ask(
         request, unit.parcel, form, "Something else goes along", "Put it on the list", write, told=told
@@ -288,10 +288,10 @@ def exchange(request: HttpRequest, pk: int, rebuild_pk: int) -> HttpResponse:
 
     def write(_data: dict[str, Any]) -> str:
         unit = service.put_in(act=act_of(request), parcel=parcel, rebuild=given, **form.told)
-        messages.success(request, f"Unit {given.unit.serial} from the shelf lies in {parcel}.")
+        messages.success(request, f"Unit {grouped(given.unit.serial)} from the shelf lies in {parcel}.")
         return address_of(parcel, unit)
 
-    told = f"{given.unit.unit_type.name}, {given.unit.serial}, leaves in the place of a core of "
+    told = f"{given.unit.unit_type.name}, {grouped(given.unit.serial)}, leaves in the place of a core of "
     told += f"{parcel.packing.work_order.customer}."
     return _ask(request, parcel, form, "Exchange unit from the shelf", "Put it in", write, told=told)
 
