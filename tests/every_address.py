@@ -345,6 +345,7 @@ BOXES = [
     line("workorders:box_sender", of("lone_box.number"), query="q=Marram"),
     line("workorders:box_sender_named", of("sorted_box.number"), of("customer.pk")),
     line("workorders:box_slip", of("announced_box.number"), kind=PDF),
+    line("workorders:box_label", of("lone_box.number"), "62x29", kind=PDF),
     line("workorders:box_tags", of("lone_box.number"), "62x29", kind=PDF),
     *many("workorders:box_order", "{}.number", over=["lone_box", "sorted_box"]),
     line("workorders:add_unit", of("sorted_box.work_order.number"), query=lambda w: f"line={w.box_line.pk}"),

@@ -68,6 +68,7 @@ urlpatterns = [
     path("boxes/<slug:number>/", boxes.box, name="box"),
     path("boxes/<slug:number>/change/", boxes.box_change, name="box_change"),
     path("boxes/<slug:number>/close/", boxes.box_close, name="box_close"),
+    path("boxes/<slug:number>/label/<str:paper>.pdf", boxes.box_own_label, name="box_label"),
     path("boxes/<slug:number>/lines/<int:order>/", boxes.box_line, name="box_line"),
     path("boxes/<slug:number>/lines/new/", boxes.box_line_new, name="box_line_new"),
     path("boxes/<slug:number>/photos/", boxes.box_photos, name="box_photos"),

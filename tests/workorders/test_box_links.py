@@ -1,7 +1,10 @@
 """The customer's link: one box, no sign-in, nothing of the shop's records."""
 
 import datetime as dt
+import re
 import uuid
+from html import unescape
+from urllib.parse import parse_qsl, unquote, urlsplit
 
 import pytest
 from django.urls import reverse
@@ -70,6 +73,20 @@ def test_a_stranger_announces_a_box_and_prints_its_slip(client, link, receiving)
     assert "no-store" in paper["Cache-Control"]
 
 
+def test_a_link_is_sent_by_an_e_mail_that_is_ready_to_read(client, receiving, settings):
+    settings.PUBLIC_ADDRESS = "https://svc.example"
+    client.force_login(receiving)
+    customer = CustomerFactory(email="yard+1@example.com")
+    address = f"{reverse('workorders:box_links')}?customer={customer.pk}"
+    answer = send(client, address, {"for_whom": "their yard", "days": "7"})
+    page = unescape(text_of(client.get(answer.url)))
+    assert "The link for their yard is made." in page
+    letter = urlsplit(re.search(r'href="(mailto:[^"]+)"', page)[1])
+    assert (letter.scheme, unquote(letter.path)) == ("mailto", "yard+1@example.com")
+    body = dict(parse_qsl(letter.query))["body"]
+    assert f"https://svc.example{public(BoxLink.objects.get())}" in body
+
+
 def test_a_double_tap_announces_one_box(client, link):
     token = uuid.uuid4().hex
     first, second = (send(client, public(link), FORM, token=token) for _ in range(2))
@@ -123,6 +140,9 @@ def test_a_revoked_an_expired_and_an_unknown_link_look_the_same(client, receivin
     ("change", "message"),
     [
         ({"what_1": "", "symptoms_1": ""}, "Name at least one unit"),
+        ({"what_1": "", "symptoms_1": "", "sender_as_written": ""}, "Name at least one unit"),
+        ({"what_1": ""}, "Name at least one unit"),
+        ({"further": "x" * 121}, "longer than 120 characters"),
         ({"sender_as_written": ""}, "This is still empty"),
         ({"sender_as_written": "x" * 201}, "at most 200"),
         ({"what_1": "x" * 121}, "at most 120"),

@@ -9,12 +9,14 @@ import pypdf
 import pytest
 from django.urls import reverse
 
+from shop.errors import RuleBroken
 from shop.models import Customer
 from tests.asking import picture, rows, send
 from tests.factories import (
     CustomerFactory,
     HoseFactory,
     PortFactory,
+    RebuildFactory,
     ShopProfileFactory,
     TypeRevisionFactory,
     UnitFactory,
@@ -22,6 +24,7 @@ from tests.factories import (
     person,
 )
 from tests.shop.scanning import decode, rendered
+from workorders.calc.serial import grouped
 from workorders.models import Box, BoxLine, Rebuild
 from workorders.services import boxes
 from workorders.services.addresses import ship_choices
@@ -98,7 +101,8 @@ def test_a_call_from_the_page_of_a_customer_is_theirs(clerk):
     ("change", "message"),
     [
         ({"what_1": "", "symptoms_1": ""}, "Name at least one unit"),
-        ({"what_1": ""}, "Say which unit this is"),
+        ({"what_1": ""}, "Name at least one unit"),
+        ({"symptoms_2": "hums"}, "Say which unit this is"),
         ({"sender_as_written": ""}, "This is still empty"),
         ({"further": "x\n" * 21}, "more than 20 lines"),
         ({"how": "link"}, "not one of the available choices"),
@@ -516,11 +520,71 @@ def test_every_line_that_is_here_gets_a_tag_even_what_nobody_could_identify(cler
         assert symbols == {f"HTTPS://SVC.EXAMPLE/B/{here.number}"}
 
 
+def test_a_box_has_a_label_of_its_own_before_anything_is_known(clerk, act, receiving):
+    row = boxes.receive_box(act=act(receiving), packing="wet", damage_note="oil")
+    address = url("box_label", row.number, "62x29")
+    assert address in page(clerk, row)
+    answer = clerk.get(address)
+    text = pdf_text(answer.content)
+    for words in (row.number, "sender not known", "here since", "packing wet or oily outside"):
+        assert words in text
+    assert decode(rendered(answer.content, dpi=300)) == {f"HTTPS://SVC.EXAMPLE/B/{row.number}"}
+    assert clerk.get(url("box_label", row.number, "99x99")).status_code == 404
+
+
 def test_a_box_without_lines_has_no_tags_and_says_so(clerk, act, receiving):
     row = boxes.receive_box(act=act(receiving))
     answer = clerk.get(url("box_tags", row.number, "62x29"))
     assert answer.status_code == 422
     assert clerk.get(url("box_tags", row.number, "99x99")).status_code == 404
+
+
+def test_whoever_adds_a_unit_to_the_order_of_a_box_is_asked_for_its_line(clerk, act, receiving, here):
+    order = here.work_order
+    first, second = here.lines.order_by("order")
+    address = f"{url('add_unit', order.number)}?line="
+    shown = text_of(clerk.get(url("add_unit", order.number)))
+    assert f"{address}{first.pk}" in shown
+    assert f"{address}{second.pk}" in shown
+    boxes.judge_line(act=act(receiving), line=second, outcome="missing")
+    assert f"{address}{second.pk}" not in text_of(clerk.get(url("add_unit", order.number)))
+    assert "Does it lie in a box?" not in text_of(clerk.get(f"{address}{first.pk}"))
+
+
+def test_the_receipt_of_one_line_leads_on_to_the_next(clerk, act, receiving, here):
+    first, second = here.lines.order_by("order")
+    told = {"unit_type": TypeRevisionFactory().unit_type, **INTAKE}
+    of = {"act": act(receiving), "work_order": here.work_order}
+    rebuild = boxes.receive_unit_of_line(line=first, **of, **told)
+    on = f"{url('add_unit', here.work_order.number)}?line={second.pk}"
+    assert on in text_of(clerk.get(url("intake", rebuild.pk)))
+    last = boxes.receive_unit_of_line(line=second, **of, **told)
+    shown = text_of(clerk.get(url("intake", last.pk)))
+    assert "?line=" not in shown
+    assert "Add the next unit" in shown
+
+
+def test_a_unit_that_was_received_without_its_line_is_tied_to_it(clerk, act, receiving, here):
+    line = here.lines.get(order=1)
+    address = url("box_line", here.number, 1)
+    assert "Received already as" not in text_of(clerk.get(address))
+    loose, foreign = RebuildFactory(work_order=here.work_order), RebuildFactory()
+    assert grouped(loose.unit.serial) in text_of(clerk.get(address))
+    data = {"outcome": "found", "unit_type": "", "note": "", "rebuild": loose.pk}
+    before = rows()
+    for wrong in ({"rebuild": foreign.pk}, {"outcome": "missing"}, {"outcome": "unidentified"}):
+        assert send(clerk, address, {**data, **wrong}).status_code == 422
+        assert rows() == before
+    assert send(clerk, address, data).status_code == 302
+    line.refresh_from_db()
+    assert (line.rebuild, line.unit_type, line.outcome) == (loose, loose.unit.unit_type, "found")
+    assert line.history.first().history_user == receiving
+    assert "Received already as" not in text_of(clerk.get(url("box_line", here.number, 2)))
+    with pytest.raises(RuleBroken) as refused:
+        boxes.judge_line(act=act(receiving), line=here.lines.get(order=2), outcome="found", rebuild=loose)
+    assert "came in line 1 of box" in refused.value.fields["rebuild"]
+    with pytest.raises(RuleBroken, match="the boxes of two customers are kept apart"):
+        boxes.judge_line(act=act(receiving), line=here.lines.get(order=2), outcome="found", rebuild=foreign)
 
 
 # ---------- who may ----------

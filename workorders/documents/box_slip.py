@@ -110,7 +110,7 @@ def _story(data: BoxSlip, width: float) -> list[Flowable]:
         ("Order number", data.customer_order),
         ("Send it to", "\n".join((data.shop.name, *data.shop.address))),
     ]
-    rows = [(str(line.number), line.what, line.symptoms) for line in data.lines]
+    rows = [(str(line.number), line.what, line.symptoms or "not said") for line in data.lines]
     subtitle = "Put this sheet into the box, on top. One box, one slip."
     return [
         *letterhead(data.shop, KIND, subtitle, width),

@@ -7,8 +7,9 @@ from django import forms
 
 from shop.forms import ShopForm
 from shop.models import Customer, UnitType
+from workorders.calc.serial import grouped
 from workorders.forms.receiving import LinesField, OpenWorkOrderForm, PhotoForm
-from workorders.models import Box, BoxLine, WorkOrder
+from workorders.models import Box, BoxLine, Rebuild, WorkOrder
 from workorders.services.addresses import box_addresses
 from workorders.services.box_links import GOOD_FOR_DAYS
 from workorders.services.boxes import ARRIVED, TOLD, Expected
@@ -35,6 +36,7 @@ class ExpectedForm(ShopForm):
     further = LinesField(
         label="Further units",
         help_text=f"One on each line, with what is wrong with it; {MOST_FURTHER} lines at most.",
+        longest=120,
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -47,6 +49,10 @@ class ExpectedForm(ShopForm):
                 required=False,
                 widget=forms.Textarea(attrs={"rows": 2}),
             )
+        first = self.fields["what_1"]
+        first.required = True
+        first.error_messages["required"] = NOTHING_NAMED
+        first.help_text = "What it is, and a number on it if one can be read."
 
     @property
     def unit_fields(self) -> list[str]:
@@ -62,13 +68,12 @@ class ExpectedForm(ShopForm):
         return lines
 
     def clean(self) -> dict[str, Any]:
-        """Refuse symptoms without their unit, and a box without any unit."""
+        """Refuse symptoms without their unit."""
         data: dict[str, Any] = super().clean() or self.cleaned_data
         for row in range(1, ROWS + 1):
-            if data.get(f"symptoms_{row}") and not data.get(f"what_{row}"):
-                self.add_error(f"what_{row}", "Say which unit this is.")
-        if not self.errors and not self.expected:
-            self.add_error("what_1", NOTHING_NAMED)
+            name = f"what_{row}"
+            if data.get(f"symptoms_{row}") and not data.get(name) and name not in self.errors:
+                self.add_error(name, "Say which unit this is.")
         return data
 
     @property
@@ -119,6 +124,11 @@ class LinkAnnounceForm(ExpectedForm):
 
     sender_as_written = forms.CharField(label="Your name or firm", max_length=200)
     website = forms.CharField(required=False, widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["contact"].label = "Whom we may ask"
+        self.fields["customer_order"].label = "Your order number"
 
     @property
     def groups(self) -> Groups:  # type: ignore[override]
@@ -215,6 +225,14 @@ class BoxPhotosForm(PhotoForm):
         return data
 
 
+class ReceivedField(forms.ModelChoiceField):  # type: ignore[type-arg]
+    """A choice of units that were received."""
+
+    def label_from_instance(self, obj: Any) -> str:
+        """Name the unit as its tag does, with its type."""
+        return f"{grouped(obj.unit.serial)}, {obj.unit.unit_type.name}"
+
+
 class LineForm(ShopForm):
     """What lies in the box, or what became of what was announced."""
 
@@ -228,6 +246,13 @@ class LineForm(ShopForm):
         UnitType.objects.in_use().order_by("code"), label="Unit type", required=False, empty_label="not known"
     )
     note = forms.CharField(label="Note", max_length=300, required=False)
+    rebuild = ReceivedField(
+        Rebuild.objects.none(),
+        label="Received already as",
+        required=False,
+        empty_label="not received yet",
+        help_text="A unit that was received without naming its line.",
+    )
 
     bench = True
     EXPECTED: ClassVar = (
@@ -240,6 +265,7 @@ class LineForm(ShopForm):
 
     def __init__(self, *args: Any, line: BoxLine | None, known_box: bool = True, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self._offer_received(line)
         expected = line is not None and line.expected
         outcomes = self.EXPECTED if expected else self.UNEXPECTED
         field = self.fields["outcome"]
@@ -248,6 +274,17 @@ class LineForm(ShopForm):
         if expected:
             del self.fields["what"]
             self.fields["note"].help_text = "If another unit lies in the box instead, say which."
+
+    def _offer_received(self, line: BoxLine | None) -> None:
+        """Offer the units of the box's work order that came in no line."""
+        order = line.box.work_order_id if line and not line.rebuild_id else None
+        rows = Rebuild.objects.filter(work_order=order, box_line__isnull=True) if order else None
+        if rows is None or not rows.exists():
+            del self.fields["rebuild"]
+            return
+        field = self.fields["rebuild"]
+        assert isinstance(field, forms.ModelChoiceField)
+        field.queryset = rows.select_related("unit__unit_type").order_by("pk")
 
     @staticmethod
     def _word(outcome: BoxLine.Outcome, announced: bool) -> str:
@@ -283,6 +320,7 @@ class BoxOrderForm(OpenWorkOrderForm):
         field.initial = self.NEW
         self.waiting = {order.number: order for order in waiting}
         if waiting:
+            self.fields["customer_order"].required = False
             for name, label in (("customer_order", "order number"), ("goes_to", "address")):
                 if name in self.fields:
                     self.fields[name].help_text += f" For a new work order; another one keeps its {label}."

@@ -139,6 +139,15 @@ class Box(Tracked):
         return self.closed_at is None
 
 
+class BoxLineQuerySet(models.QuerySet["BoxLine"]):
+    """Ways to narrow the lines of boxes down."""
+
+    def to_receive(self) -> "BoxLineQuerySet":
+        """Of an open box that is here: a unit may still be received from them."""
+        here = self.filter(box__received_at__isnull=False, box__closed_at__isnull=True)
+        return here.filter(rebuild__isnull=True).exclude(outcome=BoxLine.Outcome.MISSING)
+
+
 class BoxLine(Tracked):
     """One unit that was announced, or that lies in the box; a unit received from it is its rebuild."""
 
@@ -161,6 +170,8 @@ class BoxLine(Tracked):
     rebuild = models.OneToOneField(
         Rebuild, models.PROTECT, null=True, blank=True, related_name="box_line", verbose_name="received as"
     )
+
+    objects = BoxLineQuerySet.as_manager()
 
     class Meta:
         ordering = ["box", "order"]

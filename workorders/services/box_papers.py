@@ -9,6 +9,7 @@ from django.utils import timezone
 from shop.documents.label import Label
 from shop.models import ShopProfile
 from workorders.documents.box_slip import BoxSlip, SlipLine, box_slip_pdf
+from workorders.documents.printed import day
 from workorders.models import Box, BoxLine
 from workorders.services.papers import shop_data
 
@@ -44,6 +45,20 @@ def print_slip(box: Box) -> bytes:
         customer_order=box.customer_order,
     )
     return box_slip_pdf(slip, page_size=profile.paper_size)
+
+
+def box_label(box: Box) -> Label:
+    """Return the label of the box itself, whoever sent it and whatever is in it."""
+    packing = "" if box.packing in ("", Box.Packing.SOUND) else f"packing {box.get_packing_display()}"
+    return Label(
+        address=box_address(settings.PUBLIC_ADDRESS, box.number),
+        big=box.number,
+        lines=(
+            str(box.sender or box.sender_as_written or "sender not known"),
+            f"here since {day(timezone.localdate(box.received_at))}" if box.received_at else "on its way",
+            packing,
+        ),
+    )
 
 
 def tray_tags(box: Box, lines: Iterable[BoxLine]) -> list[Label]:

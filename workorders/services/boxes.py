@@ -254,11 +254,14 @@ def judge_line(
     what: str = "",
     unit_type: UnitType | None = None,
     note: str = "",
+    rebuild: Rebuild | None = None,
 ) -> BoxLine:
     """Say what became of a line: found, missing, other than announced, extra or not identified.
 
     ``what`` may say better how a unit that was not announced looks; the words of the sender stay.
-    Raises RuleBroken for a box that is not here, and once a unit was received from the line.
+    ``rebuild`` is a unit that was received in the box's work order without naming this line. Raises
+    RuleBroken for a box that is not here, once a unit was received from the line, and for a unit of
+    another work order or another line.
     """
     row = locked(line)
     box = _here(row.box)
@@ -271,7 +274,22 @@ def judge_line(
     if what.strip() and not row.expected:
         row.what = what.strip()
     row.outcome, row.unit_type, row.note = outcome, unit_type, note.strip()
+    if rebuild:
+        _tie(row, locked(rebuild, fixed=("unit", "work_order")))
     return keep(row)
+
+
+def _tie(line: BoxLine, rebuild: Rebuild) -> None:
+    """Tie a unit that was received already to the line that it came in."""
+    if hasattr(rebuild, "box_line"):
+        taken = rebuild.box_line
+        raise RuleBroken(
+            fields={"rebuild": f"That unit came in line {taken.order} of box {taken.box} already."}
+        )
+    refuse_foreign_order(line, rebuild.work_order)
+    if line.outcome in (Outcome.MISSING, Outcome.UNIDENTIFIED):
+        raise RuleBroken(fields={"outcome": "A unit that was received is here, and it is known what it is."})
+    line.rebuild, line.unit_type = rebuild, rebuild.unit.unit_type
 
 
 def _here(box: Box) -> Box:

@@ -1,13 +1,16 @@
 """Links for customers: made and revoked at the desk; the page behind one needs no sign-in."""
 
 from typing import Any
+from urllib.parse import quote, urlencode
 
 from django.conf import settings
+from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
+from django.utils.formats import date_format
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
@@ -37,7 +40,7 @@ def links(request: HttpRequest) -> HttpResponse:
     every = in_order(request, columns.LINKS, every)
     page = Paginator(every, 25).get_page(request.GET.get("page"))
     now = timezone.now()
-    rows = [(row, row.is_good(now), settings.PUBLIC_ADDRESS + row.public_path()) for row in page]
+    rows = [(row, row.is_good(now), address := _address(row), _letter(row, address)) for row in page]
     form = LinkForm(request.POST or None, initial={"for_whom": customer.name if customer else ""})
     context = {
         "page": page,
@@ -51,13 +54,29 @@ def links(request: HttpRequest) -> HttpResponse:
     template = "workorders/box_links.html"
     if request.method == "GET":
         return answer_list(request, template, context, table=columns.LINKS, rows=every)
-    return answer_form(
-        request,
-        form=form,
-        template=template,
-        write=lambda data: box_links.make_link(act=act_of(request), customer=customer, **data),
-        context=context,
+
+    def write(data: dict[str, Any]) -> BoxLink:
+        made = box_links.make_link(act=act_of(request), customer=customer, **data)
+        messages.success(request, f"The link for {made.for_whom} is made. Send its address to them.")
+        return made
+
+    return answer_form(request, form=form, template=template, write=write, context=context)
+
+
+def _address(link: BoxLink) -> str:
+    return settings.PUBLIC_ADDRESS + link.public_path()
+
+
+def _letter(link: BoxLink, address: str) -> str:
+    """Return what opens an e-mail that tells the customer of the link, to be read before it is sent."""
+    text = (
+        "Please say here what you send us and what is wrong with it, and print the slip for the box:\n\n"
+        f"{address}\n\n"
+        f"The address is good for one box, until {date_format(timezone.localdate(link.expires_at), 'd M Y')}."
     )
+    to = link.customer.email if link.customer else ""
+    told = urlencode({"subject": "Your box to us", "body": text}, quote_via=quote)
+    return f"mailto:{quote(to, safe='@')}?{told}"
 
 
 @require_POST

@@ -32,7 +32,7 @@ from workorders.forms.boxes import (
 from workorders.forms.receiving import ReasonForm
 from workorders.models import Box, BoxLine, Rebuild, WorkOrder
 from workorders.services import boxes
-from workorders.services.box_papers import print_slip, tray_tags
+from workorders.services.box_papers import box_label, print_slip, tray_tags
 from workorders.views import columns, trails
 from workorders.views.narrowing import with_words_or_scan
 
@@ -380,3 +380,11 @@ def box_tags(request: HttpRequest, number: str, paper: str) -> HttpResponse:
     row = _box(number)
     tags = tray_tags(row, row.lines.all())
     return label_answer(request, tags, paper, PDF, f"{row.number}-tags")
+
+
+@require_GET
+@needs("labels")
+def box_own_label(request: HttpRequest, number: str, paper: str) -> HttpResponse:
+    """The label of the box itself, as PDF."""
+    row = _box(number)
+    return label_answer(request, [box_label(row)], paper, PDF, f"{row.number}-label")

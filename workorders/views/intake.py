@@ -11,7 +11,7 @@ from shop.changes import Change, changes
 from shop.roles import may, refusal
 from shop.views.answers import act_of, answer_form, needs
 from workorders.forms.receiving import CorrectIntakeForm, MorePhotosForm, ShelfForm
-from workorders.models import ArrivalItem, Photo, Rebuild, Signature
+from workorders.models import ArrivalItem, BoxLine, Photo, Rebuild, Signature
 from workorders.services.photos import add_photo
 from workorders.services.receiving import correct_intake, move_to_shelf
 from workorders.views import trails
@@ -57,10 +57,18 @@ def _corrections(rebuild: Rebuild) -> list[Change]:
     return [change for change in found if change.at > rebuild.received_at]
 
 
+def _next_line(rebuild: Rebuild) -> BoxLine | None:
+    """Return the line of the same box from which the next unit may be received."""
+    if not hasattr(rebuild, "box_line"):
+        return None
+    return rebuild.box_line.box.lines.to_receive().order_by("order").first()
+
+
 def _context(request: HttpRequest, rebuild: Rebuild) -> dict[str, Any]:
     signed = rebuild.signatures.filter(meaning=Signature.Meaning.RECEIVED).order_by("pk")
     return {
         "rebuild": rebuild,
+        "next_line": _next_line(rebuild),
         "trail": trails.to_rebuild(rebuild),
         "items": _items(rebuild),
         "photos": rebuild.photos.filter(moment=Photo.Moment.RECEIVING).select_related("file"),

@@ -111,6 +111,9 @@ def add_unit(request: HttpRequest, number: str) -> HttpResponse:
     context = {
         "order": order,
         "line": line,
+        "lines": []
+        if line
+        else BoxLine.objects.to_receive().filter(box__work_order=order).select_related("box"),
         "text": text,
         "problem": problem,
         "units": units,
