@@ -145,13 +145,13 @@ class Values:
     ) -> None:
         """Raise RuleBroken unless a row that is there already is what the file says of it.
 
-        Only what the file has a column for is compared; ``columns`` names those that are called
-        otherwise than the row's fields.
+        Only what the file says is compared, and an empty cell says nothing; ``columns`` names those
+        that are called otherwise than the row's fields.
         """
         fields = {}
         for name, value in wanted.items():
             held, column = getattr(row, name), (columns or {}).get(name, name)
-            if column in self.texts and _bare(held) != _bare(value):
+            if self[column].strip() and _bare(held) != _bare(value):
                 told = f"with “{_shown(held)}”; the file says “{_shown(value)}”"
                 fields[column] = f"{row} is there already {told}."
         if fields:

@@ -115,6 +115,12 @@ def test_customers_of_one_name_are_told_apart_by_postcode(enter, check):
     )
 
 
+def test_an_empty_cell_says_nothing_of_a_customer_who_is_there(check, enter):
+    enter("customers", ACCOUNTS)
+    said = "Marram,,,,,,,"
+    assert check("customers", f"{ACCOUNTS.splitlines()[0]}\n{said}\n").there == 1
+
+
 ACCOUNTS = (
     "Name,Kind,Days to pay,Requires their order number,Who holds the warranty,Bills go to,"
     "Address lines of the bill,Ship-to addresses\n"
