@@ -196,6 +196,20 @@ TOLD = {
 }
 
 
+def test_the_desk_goes_on_from_a_claim_to_the_box_that_brings_the_unit_back(client, claimed):
+    _unit, claim = claimed
+    on = [
+        f"{reverse(name)}?customer={claim.claimant_id}"
+        for name in ("workorders:box_announce", "workorders:box_links")
+    ]
+    client.force_login(person("warranty desk"))
+    page = page_of(client, claim.get_absolute_url())
+    assert all(address in page for address in on)
+    assert str(claim.claimant) in page_of(client, on[0])
+    client.force_login(person("bench"))
+    assert not any(address in page_of(client, claim.get_absolute_url()) for address in on)
+
+
 def test_a_unit_that_comes_back_is_tied_to_its_claim_at_the_receipt(clerk, claimed):
     unit, claim = claimed
     url = reverse("workorders:add_known", args=[WorkOrderFactory().number, unit.serial])

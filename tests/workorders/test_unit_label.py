@@ -28,6 +28,17 @@ def test_a_label_has_address_serial_type_work_order_and_date():
     assert label.lines == ("Platform lift cylinder 40/22 × 180", "WO-2041", "received 2025-03-04")
 
 
+def test_twins_are_told_apart_by_where_they_were_mounted():
+    sides = [make("7F3K9QXM2", place=f"Platform: lift, {side} side") for side in ("port", "starboard")]
+    assert [label.as_label().lines[1] for label in sides] == [
+        "Platform: lift, port side",
+        "Platform: lift, starboard side",
+    ]
+    one, other = (label_png(label.as_label(), LABEL_STOCKS["50x25"], dpi=203) for label in sides)
+    assert one != other
+    assert decode(opened(one)) == decode(opened(other)) == {"HTTPS://SVC.EXAMPLE/U/7F3K9QXM2"}
+
+
 def test_a_label_without_work_order_or_date_leaves_them_out():
     label = make("7F3K9QXM2", work_order="", received=None).as_label()
     assert [line for line in label.lines if line] == ["Platform lift cylinder 40/22 × 180"]

@@ -44,7 +44,7 @@ def work_order_labels(request: HttpRequest, number: str) -> HttpResponse:
 def label_file(request: HttpRequest, serial: str, paper: str, kind: str) -> HttpResponse:
     """One unit's label or tag as a file."""
     unit = get_object_or_404(Unit.objects.select_related("unit_type"), serial=serial)
-    latest = unit.rebuilds.select_related("work_order").first()
+    latest = unit.rebuilds.select_related("work_order", "mounting_place__application").first()
     return label_answer(request, [_label(unit, latest)], paper, kind, unit.serial)
 
 
@@ -53,7 +53,8 @@ def label_file(request: HttpRequest, serial: str, paper: str, kind: str) -> Http
 def work_order_label_file(request: HttpRequest, number: str, paper: str) -> HttpResponse:
     """The labels or tags of every unit of a work order as one PDF."""
     order = get_object_or_404(WorkOrder, number=number)
-    rebuilds = order.rebuilds.select_related("unit__unit_type", "work_order").order_by("pk")
+    rebuilds = order.rebuilds.select_related("unit__unit_type", "work_order", "mounting_place__application")
+    rebuilds = rebuilds.order_by("pk")
     return label_answer(request, [_label(row.unit, row) for row in rebuilds], paper, PDF, order.number)
 
 
@@ -62,6 +63,7 @@ def _label(unit: Unit, rebuild: Rebuild | None) -> printing.Label:
         serial=unit.serial,
         address=unit_address(settings.PUBLIC_ADDRESS, unit.serial),
         unit_type=str(unit.unit_type),
+        place=str(rebuild.mounting_place or "") if rebuild else "",
         work_order=rebuild.work_order.number if rebuild else "",
         received=timezone.localdate(rebuild.received_at) if rebuild else None,
     ).as_label()
