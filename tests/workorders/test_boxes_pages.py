@@ -551,6 +551,21 @@ def test_whoever_adds_a_unit_to_the_order_of_a_box_is_asked_for_its_line(clerk, 
     assert "Does it lie in a box?" not in text_of(clerk.get(f"{address}{first.pk}"))
 
 
+def test_the_page_of_a_box_offers_the_one_next_act(clerk, act, receiving, here):
+    first, second = here.lines.order_by("order")
+
+    def acts():
+        return re.findall(r'class="button act" href="([^"]+)"', page(clerk, here))
+
+    receive = url("add_unit", here.work_order.number)
+    assert acts() == [f"{receive}?line={first.pk}"]
+    boxes.judge_line(act=act(receiving), line=first, outcome="missing")
+    assert acts() == [f"{receive}?line={second.pk}"]
+    boxes.judge_line(act=act(receiving), line=second, outcome="missing")
+    assert acts() == [url("box_close", here.number)]
+    assert page(clerk, here).count("Close the box") == 1
+
+
 def test_the_receipt_of_one_line_leads_on_to_the_next(clerk, act, receiving, here):
     first, second = here.lines.order_by("order")
     told = {"unit_type": TypeRevisionFactory().unit_type, **INTAKE}

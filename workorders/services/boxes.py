@@ -370,6 +370,11 @@ def left_to_do(lines: Sequence[BoxLine]) -> list[str]:
     return [sentence for line in lines if (sentence := _unsettled(line))]
 
 
+def next_to_receive(lines: Iterable[BoxLine]) -> BoxLine | None:
+    """Return the first line that waits for its unit to be received."""
+    return next((line for line in lines if line.can_be_received and _unsettled(line)), None)
+
+
 def _unsettled(line: BoxLine) -> str:
     """Say what a line lacks, or nothing. A thing that is no unit may stay with a note of where it went."""
     name = f"Line {line.order}, {line.what},"

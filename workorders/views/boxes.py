@@ -130,6 +130,7 @@ def box(request: HttpRequest, number: str) -> HttpResponse:
         "expected": sum(line.expected for line in lines),
         "photos": row.photos.select_related("file"),
         "left_to_do": boxes.left_to_do(lines) if row.received_at and row.is_open else [],
+        "next_line": boxes.next_to_receive(lines) if row.work_order else None,
         "changes": [change for change in found if change.at > row.known_since],
         "paper": paper_size(),
         "stocks": [printing.LABEL_STOCKS[name] for name in settings.LABEL_STOCKS],

@@ -12,6 +12,7 @@ from shop.roles import may, refusal
 from shop.views.answers import act_of, answer_form, needs
 from workorders.forms.receiving import CorrectIntakeForm, MorePhotosForm, ShelfForm
 from workorders.models import ArrivalItem, BoxLine, Photo, Rebuild, Signature
+from workorders.services.boxes import next_to_receive
 from workorders.services.photos import add_photo
 from workorders.services.receiving import correct_intake, move_to_shelf
 from workorders.views import trails
@@ -61,7 +62,7 @@ def _next_line(rebuild: Rebuild) -> BoxLine | None:
     """Return the line of the same box from which the next unit may be received."""
     if not hasattr(rebuild, "box_line"):
         return None
-    return rebuild.box_line.box.lines.to_receive().order_by("order").first()
+    return next_to_receive(rebuild.box_line.box.lines.to_receive().order_by("order"))
 
 
 def _context(request: HttpRequest, rebuild: Rebuild) -> dict[str, Any]:
