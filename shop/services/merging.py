@@ -1,5 +1,6 @@
 """Two rows of one customer made one, and taken apart again; nothing is deleted."""
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
@@ -36,7 +37,8 @@ class Reference:
     @property
     def title(self) -> str:
         """What the rows are called, with what the customer is to them where that is not plain."""
-        rows = str(self.model._meta.verbose_name_plural)
+        # Django's own plural of a warranty is "warrantys".
+        rows = re.sub(r"(?<=[^aeiou])ys$", "ies", str(self.model._meta.verbose_name_plural))
         return rows if self.field == "customer" else f"{rows}: {self._words}"
 
     @property

@@ -158,6 +158,8 @@ def test_every_table_that_names_a_customer_is_known():
     lasting = {f"{each.model.__name__}.{each.field}" for each in lasting_references()}
     assert {"WorkOrder.customer", "Box.customer", "BoxLink.customer", "Claim.claimant"} <= moving
     assert {"ShipTo.customer", "Customer.merged_into"} <= moving
+    titles = {each.title for each in references()}
+    assert {"work orders", "boxes", "warranties: holder"} <= titles
     told = {"RecallCall.customer", "RecallLetter.customer", "RecallUnit.customer"}
     assert lasting == {"Shipment.recipient", *told}
 
