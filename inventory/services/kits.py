@@ -127,6 +127,14 @@ def lines_of(kit: Kit) -> list[KitLine]:
     return sorted(lines, key=_place_order)
 
 
+def packed_lines(packed_kit: PackedKit) -> list[PackedKitLine]:
+    """Return what is in a packed kit by place, as the kit lists it; it was written by lot."""
+    lines = packed_kit.lines.select_related(
+        "lot__part", "kit_line__position", "kit_line__component", "kit_line__port", "kit_line__hose"
+    )
+    return sorted(lines, key=lambda line: _place_order(line.kit_line))
+
+
 @service("pack_kits")
 def pack_kit(
     *,

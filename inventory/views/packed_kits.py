@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from inventory.models import PackedKit
-from inventory.services.kits import unpack_kit
+from inventory.services.kits import packed_lines, unpack_kit
 from inventory.views import columns
 from shop.changes import changes
 from shop.documents.label import LABEL_STOCKS, PRINTER_DPI, Label, LabelError, label_pdf
@@ -57,9 +57,7 @@ def packed_kit(request: HttpRequest, code: str) -> HttpResponse:
         PackedKit.objects.select_related("kit__revision__unit_type", "packed_by"), code=code
     )
     today = timezone.localdate()
-    lines = row.lines.select_related(
-        "lot__part", "kit_line__position", "kit_line__component", "kit_line__port", "kit_line__hose"
-    )
+    lines = packed_lines(row)
     unusable = [
         line.lot for line in lines if line.lot.is_expired(today) or line.lot.state != line.lot.State.ACCEPTED
     ]

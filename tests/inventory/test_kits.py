@@ -52,6 +52,14 @@ def test_packing_moves_the_pieces_to_the_kit(act, stores, kit, lots):
     assert packed.history.get().history_user == stores
 
 
+def test_what_is_packed_stands_by_place_and_not_by_lot(act, stores, kit):
+    wiper = LotFactory(part=kit.wiper_line.part)
+    lots = {kit.wiper_line: wiper, kit.rod_line: LotFactory(part=kit.rod_line.part)}
+    packed = kits.pack_kit(act=act(stores), kit=kit, lots=lots)
+    assert packed.lines.first().lot == wiper
+    assert [row.kit_line for row in kits.packed_lines(packed)] == [kit.rod_line, kit.wiper_line]
+
+
 def test_packed_pieces_are_not_promised_twice(act, stores, bench, kit):
     lots = {row: LotFactory(part=row.part, quantity_received=2) for row in (kit.rod_line, kit.wiper_line)}
     kits.pack_kit(act=act(stores), kit=kit, lots=lots)
