@@ -9,7 +9,8 @@ class FormToken(models.Model):
     token = models.UUIDField(unique=True)
     user = models.ForeignKey("shop.User", models.CASCADE, null=True, related_name="+")
     path = models.CharField(max_length=300)
-    result_url = models.CharField(max_length=300, blank=True)
+    # Of any length: the page of a step is led back to with all that was chosen on it.
+    result_url = models.TextField(blank=True)
     at = models.DateTimeField(auto_now_add=True, db_index=True)
 
     def __str__(self) -> str:

@@ -4,7 +4,7 @@ import hashlib
 import io
 import threading
 from pathlib import Path
-from urllib.parse import unquote
+from urllib.parse import unquote, urlencode
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -17,6 +17,7 @@ from shop.errors import RuleBroken
 from shop.models import Customer, FormToken, StoredFile
 from shop.services import files
 from shop.services.writing import Act, service
+from shop.views.answers import once
 from tests import factories
 
 TOKEN = "c" * 32
@@ -38,6 +39,15 @@ def test_a_repeat_gets_the_first_answer(clerk):
     first, second = clerk.post(ADDRESS, customer_data()), clerk.post(ADDRESS, customer_data(name="Other"))
     assert (first.status_code, first.url) == (302, second.url)
     assert list(Customer.objects.values_list("name", flat=True)) == ["Low Light Platforms"]
+
+
+@pytest.mark.django_db
+def test_a_repeat_is_led_back_to_all_that_was_chosen_on_a_page(rf, receiving):
+    chosen = "/tests/1/steps/3/?" + urlencode({f"r{number}-file": number for number in range(60)})
+    request = rf.post("/tests/1/steps/3/files/9/", {"form_token": TOKEN})
+    request.user = receiving
+    assert len(chosen) > 300
+    assert [once(request, lambda: chosen), once(request, lambda: "/again/")] == [chosen, chosen]
 
 
 @pytest.mark.django_db
