@@ -566,6 +566,17 @@ def test_the_page_of_a_box_offers_the_one_next_act(clerk, act, receiving, here):
     assert page(clerk, here).count("Close the box") == 1
 
 
+def test_the_type_that_a_line_was_judged_to_be_is_offered_first(clerk, act, receiving, here):
+    types = [TypeRevisionFactory().unit_type for _ in range(3)]
+    line = here.lines.get(order=1)
+    for judged in types:
+        boxes.judge_line(act=act(receiving), line=line, outcome="found", unit_type=judged)
+        shown = text_of(clerk.get(f"{url('add_unit', here.work_order.number)}?line={line.pk}"))
+        offered = re.findall(r"/units/new/(\d+)/", shown)
+        assert offered[0] == str(judged.pk)
+        assert len(offered) == 3
+
+
 def test_the_receipt_of_one_line_leads_on_to_the_next(clerk, act, receiving, here):
     first, second = here.lines.order_by("order")
     told = {"unit_type": TypeRevisionFactory().unit_type, **INTAKE}

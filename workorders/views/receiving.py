@@ -102,6 +102,8 @@ def add_unit(request: HttpRequest, number: str) -> HttpResponse:
     text = searched(request)
     unit, problem = _scanned(text)
     types: list[Any] = [] if unit else list(_types_for(text))
+    if line and line.unit_type_id:  # what the line was judged to be stands first
+        types.sort(key=lambda row: row.pk != line.unit_type_id)
     live = bool(request.htmx)  # type: ignore[attr-defined]
     if unit and not live:
         known = reverse("workorders:add_known", args=[order.number, unit.serial])
