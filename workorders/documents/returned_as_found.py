@@ -126,7 +126,7 @@ def _identity(data: ReturnedAsFound, width: float) -> list[Flowable]:
 
 
 def _positions(data: ReturnedAsFound, width: float) -> list[Flowable]:
-    heads = ("Position", "Kind", "Condition as found", "Likely cause", "Action")
+    heads = ("Position", "Kind", "Condition as found", "Likely cause", "It would need")
     rows = [(r.position, r.kind, r.condition, r.cause, r.action) for r in data.positions]
     return grid(heads, rows, (22, 16, 24, 24, 14), width) + notes(
         (r.position, r.note) for r in data.positions
@@ -134,6 +134,6 @@ def _positions(data: ReturnedAsFound, width: float) -> list[Flowable]:
 
 
 def _components(data: ReturnedAsFound, width: float) -> list[Flowable]:
-    heads = ("Place", "Condition as found", "Likely cause", "Action")
+    heads = ("Place", "Condition as found", "Likely cause", "It would need")
     rows = [(r.name, r.condition, r.cause, r.action) for r in data.components]
     return grid(heads, rows, (38, 24, 24, 14), width) + notes((r.name, r.note) for r in data.components)

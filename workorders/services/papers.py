@@ -1,6 +1,7 @@
 """From rows to the plain data that papers are printed from: what every paper shares, and three of them."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
@@ -23,7 +24,7 @@ from workorders.documents.packing_list import (
 from workorders.documents.printed import day
 from workorders.documents.returned_as_found import ReturnedAsFound, returned_as_found_pdf
 from workorders.documents.unit_label import unit_address
-from workorders.models import PackingLine, Parcel, Rebuild, Signature, WorkOrder
+from workorders.models import Finding, PackingLine, Parcel, Rebuild, Signature, WorkOrder
 from workorders.services.packing_needs import Checked
 from workorders.services.record.work import work_record
 from workorders.services.signing import digest
@@ -32,6 +33,13 @@ from workorders.services.work_orders import warranty_holder
 
 if TYPE_CHECKING:
     from workorders.services.shipping import ParcelPlan, UnitPack
+
+# What a finding says is done -> what a unit that goes back untouched would need there.
+NEEDED = {
+    Finding.Action.RENEWED.label: "to be renewed",
+    Finding.Action.REWORKED.label: "to be reworked",
+    Finding.Action.KEPT.label: "nothing",
+}
 
 
 def local(at: datetime) -> datetime:
@@ -113,7 +121,8 @@ def finding_rows(
             "note": row.note_in_full,
         }
         if row.position:
-            kind = f"{row.position.get_kind_display()}, {row.position.get_motion_display()}"
+            kind, motion = row.position.get_kind_display(), row.position.get_motion_display()
+            kind = kind if kind.startswith(motion) else f"{kind}, {motion}"
             positions.append(paper.PositionRow(position=str(row.position), kind=kind, **common))
         else:
             others.append(paper.ComponentRow(name=str(row.place), **common))
@@ -279,8 +288,8 @@ def as_found_pdf(rebuild: Rebuild) -> bytes:
         discrepancies=discrepancies(rebuild),
         caps="cap every open port before packing",
         left_inside=str(fluid) if fluid else "not examined",
-        positions=positions,
-        components=components,
+        positions=tuple(replace(row, action=NEEDED.get(row.action, row.action)) for row in positions),
+        components=tuple(replace(row, action=NEEDED.get(row.action, row.action)) for row in components),
         measurements=measurement_rows(work),
         acts=act_rows(rebuild),
         signature=paper.Signature(
