@@ -39,4 +39,5 @@ def purchase_order_paper(order: PurchaseOrder) -> bytes:
 
 def _words(part: Part) -> str:
     hardness = f"{part.hardness_shore_a} Shore A" if part.hardness_shore_a else ""
-    return ", ".join(filter(None, (str(part), part.size_designation, part.polymer, hardness)))
+    size = "" if part.size_designation in part.name else part.size_designation
+    return ", ".join(filter(None, (str(part), size, part.polymer, hardness)))
