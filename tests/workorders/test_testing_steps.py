@@ -254,6 +254,7 @@ def test_what_is_no_photo_refuses_the_whole_step(bench, test):
 def test_a_count_is_judged_against_whole_numbers(bench, test, count, verdict):
     result = at_bench.record(bench, test, up_to(bench, test, 3), strokes=CountEntry(count=count))
     assert result.verdict == verdict
+    assert result.readings.get(limit__judged="count").arithmetic == f"{count}, at least 5: {verdict}"
 
 
 # -- order, completeness, once more

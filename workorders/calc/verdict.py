@@ -232,15 +232,15 @@ def record_reading(*, value: float, unit: str, uncertainty: float) -> Verdict:
     )
 
 
-def judge_count(*, count: int, what: str, lower: int | None = None, upper: int | None = None) -> Verdict:
+def judge_count(*, count: int, what: str = "", lower: int | None = None, upper: int | None = None) -> Verdict:
     """Judge a counted observation, such as drips (at most) or strokes (at least).
 
     Parameters
     ----------
     count : int
         What was counted, 0 or more.
-    what : str
-        Of what, as the sentence says it: ``drips``.
+    what : str, optional
+        Of what, as the sentence says it: ``drips``; empty where it stands behind what was counted.
     lower, upper : int, optional
         At least and at most; one of them is needed.
 

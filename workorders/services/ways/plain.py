@@ -91,8 +91,7 @@ class Count(Way):
         """Judge the count against the limit rounded to what a count can meet."""
         lower = None if limit.lower is None else math.ceil(limit.lower)
         upper = None if limit.upper is None else math.floor(limit.upper)
-        what = limit.unit or limit.reading
-        verdict = judging.judge_count(count=observed["count"], what=what, lower=lower, upper=upper)
+        verdict = judging.judge_count(count=observed["count"], lower=lower, upper=upper)
         return Judged(verdict=verdict)
 
 
