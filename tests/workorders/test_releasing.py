@@ -131,8 +131,8 @@ def rod_out_of_limits(journey):
 STEPS = ["Low-pressure leak", "Proof", "Pressure hold", "Piston bypass", "Outside dry"]
 REMOVED = [
     ("receipt", signature("received"), "received and inspected on arrival"),
-    ("teardown", signature("torn_down"), "teardown closed"),
-    ("build", signature("built"), "build closed"),
+    ("teardown", signature("torn_down"), "teardown is not signed"),
+    ("build", signature("built"), "build is not signed"),
     ("go-ahead", lambda j: erase(GoAhead.objects.filter(rebuild=j.rebuild)), "go-ahead"),
     *[(f"finding {code}", finding(code), code) for code in ("S1", "S2", "S3", "S4", "K1", "P1")],
     *[(f"part at {code}", part(code), code) for code in ("S1", "S2", "S3", "S4")],

@@ -289,7 +289,11 @@ def _covering(
 def missing_review(rebuild: Rebuild) -> list[Missing]:
     """Return by name the reviews that a release waits for."""
     return [
-        Missing(f"instrument {flag.calibration.instrument.code}", flag.sentence, flag.url)
+        Missing(
+            f"instrument {flag.calibration.instrument.code}",
+            flag.sentence.removeprefix(f"{flag.calibration.instrument.code} "),
+            flag.url,
+        )
         for flag in flags(rebuilds=[rebuild.pk])
         if flag.forbids
     ]

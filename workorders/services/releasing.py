@@ -26,8 +26,8 @@ from workorders.services.work import Work, work_of
 Meaning = Signature.Meaning
 STEPS = (
     ("received and inspected on arrival", "rebuild"),
-    ("teardown closed", "teardown"),
-    ("build closed", "build"),
+    ("teardown", "teardown"),
+    ("build", "build"),
 )
 
 
