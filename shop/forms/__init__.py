@@ -7,9 +7,12 @@ from typing import Any, ClassVar
 
 from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
 from django.forms import ModelChoiceField
 from django.forms.boundfield import BoundField
 from django.forms.renderers import DjangoTemplates
+
+DASHES = models.fields.BLANK_CHOICE_DASH[0][1]
 
 
 class FieldRenderer(DjangoTemplates):
@@ -50,6 +53,8 @@ class ShopForm(forms.Form):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         kwargs.setdefault("label_suffix", "")
         super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            _say_what_empty_is(field)
 
     def full_clean(self) -> None:
         """Check the form; fields that were added to it late speak in the shop's words as well."""
@@ -101,6 +106,19 @@ def _say_limits(field: forms.Field) -> None:
         for kind, words in ((MinValueValidator, "at least"), (MaxValueValidator, "at most")):
             if isinstance(validator, kind) and validator.message == kind.message:
                 validator.message = f"Must be {words} %(limit_value)s."
+
+
+def _say_what_empty_is(field: forms.Field) -> None:
+    """Replace Django's row of dashes at the head of a list by words, unless the form has its own."""
+    words = "Choose" if field.required else "not chosen"
+    if isinstance(field, ModelChoiceField):
+        if field.empty_label == DASHES:
+            field.empty_label = words
+    elif isinstance(field, forms.ChoiceField):
+        choices: Any = field.choices
+        first, *others = list(choices) or [()]
+        if first == ("", DASHES):
+            field.choices = [("", words), *others]
 
 
 def _error_lines(form: ShopForm) -> Iterator[ErrorLine]:

@@ -4,6 +4,7 @@ from typing import Any
 
 from django import forms
 
+from inventory.forms.stores import DateInput
 from shop.forms import ShopForm
 from shop.models import Customer
 from workorders.models import WorkOrder
@@ -12,7 +13,7 @@ from workorders.models import WorkOrder
 class RushForm(ShopForm):
     """A rush: by when, agreed by whom, and why."""
 
-    wanted_by = forms.DateField(label="Wanted by", widget=forms.DateInput(attrs={"type": "date"}))
+    wanted_by = forms.DateField(label="Wanted by", widget=DateInput)
     agreed_by = forms.CharField(
         label="Who agreed to it", max_length=120, help_text="Of the shop; and who asked, where that helps."
     )

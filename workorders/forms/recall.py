@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 from django.db.models import QuerySet
 
+from inventory.forms.stores import DateInput
 from inventory.models import Lot
 from shop.forms import ShopForm
 from shop.forms.rows import WhyForm
@@ -99,9 +100,7 @@ class CallForm(ShopForm):
         required=False,
     )
     note = forms.CharField(label="Who was spoken to, what was said", max_length=300, required=False)
-    next_on = forms.DateField(
-        label="Call again on", required=False, widget=forms.DateInput(attrs={"type": "date"})
-    )
+    next_on = forms.DateField(label="Call again on", required=False, widget=DateInput)
 
     def __init__(self, *args: Any, units: Iterable[int], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
