@@ -77,6 +77,7 @@ def _field(asked: Asked, inch: bool, limits: Mapping[str, LimitSetting], told: s
     parameter = asked.parameter
     limit = limits.get(parameter.setting)
     default = limit.value if limit else None if asked.default is REQUIRED else asked.default
+    told = told.replace(" [-]", "")  # no unit to tell
     hint = f"{told} ({parameter.help})" if parameter.help else told
     help_text = f"{limit.get_source_display().capitalize()}: {limit.basis}" if limit else hint
     common: dict[str, Any] = {"required": asked.default is not None, "help_text": help_text}

@@ -45,9 +45,13 @@ def sum_page(request: HttpRequest, name: str) -> HttpResponse:
         raise Http404(str(error)) from error
     inch = takes_inch(request)
     told = explanation(calculation=calculation)
-    asked = any(one.name in request.GET for one in calculation.asked)
+    given = {**_defaults(calculation, inch), **request.GET.dict()}
+    asked = any(one.name in request.GET for one in calculation.asked) and all(
+        one.name in given for one in calculation.asked if one.required
+    )
     form = SumForm(
-        {**_defaults(calculation, inch), **request.GET.dict()} if asked else None,
+        given if asked else None,
+        initial=request.GET.dict(),
         calculation=calculation,
         inch=inch,
         limits={row.key: row for row in LimitSetting.objects.all()},

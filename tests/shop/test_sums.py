@@ -132,6 +132,13 @@ def test_the_list_page_leads_to_each(client, tech, django_assert_max_num_queries
     assert all(reverse("shop:sum", args=[one.name]) in page for one in ALL)
 
 
+def test_figures_known_already_stand_in_a_form_that_asks_for_the_rest(client, tech):
+    page = client.get(reverse("shop:sum", args=["decay_leak_rate"]), {"volume_ml": "79"})
+    assert page.status_code == 200
+    assert not page.context["form"].is_bound
+    assert 'value="79"' in page.content.decode()
+
+
 def test_an_empty_form_shows_the_shops_own_limits(client, tech):
     LimitSetting.objects.get(key="rod-run-out")
     page = client.get(reverse("shop:sum", args=["rod_runout_limit"])).content.decode()
