@@ -345,13 +345,13 @@ class Event:
     major: bool = False
 
 
-def timeline(rebuild: Rebuild) -> list[Event]:
-    """Return what happened in one rebuild, latest first, from stored rows only."""
-    events = [*_work_events(rebuild), *_test_events(rebuild), *_after_events(rebuild)]
+def timeline(rebuild: Rebuild, *, currency: str) -> list[Event]:
+    """Return what happened in one rebuild, latest first, from stored rows only; prices in ``currency``."""
+    events = [*_work_events(rebuild, currency), *_test_events(rebuild), *_after_events(rebuild)]
     return sorted(events, key=lambda event: event.at, reverse=True)
 
 
-def _work_events(rebuild: Rebuild) -> Iterator[Event]:
+def _work_events(rebuild: Rebuild, currency: str) -> Iterator[Event]:
     yield Event(
         rebuild.received_at,
         "Received",
@@ -363,9 +363,9 @@ def _work_events(rebuild: Rebuild) -> Iterator[Event]:
         if row.meaning in ("torn_down", "built", "returned"):
             yield Event(row.done_at, row.get_meaning_display().capitalize(), "", row.printed_name)
     for quote in rebuild.quotes.all():
-        yield Event(quote.at, "Quoted", f"{quote.amount} for {quote.scope}")
+        yield Event(quote.at, "Quoted", f"{quote.amount} {currency} for {quote.scope}")
     for go in rebuild.go_aheads.all():
-        ceiling = f", up to {go.price_ceiling}" if go.price_ceiling is not None else ""
+        ceiling = f", up to {go.price_ceiling} {currency}" if go.price_ceiling is not None else ""
         text = f"{go.given_by}, {go.get_how_display()}: {go.scope}{ceiling}"
         yield Event(go.given_at, "Go-ahead", text, str(go.by))
     for operation in rebuild.operations.all():

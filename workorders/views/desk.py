@@ -9,6 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
+from inventory.views.lots import currency_of_shop
 from shop.models import ShopProfile
 from shop.roles import may
 from shop.views.answers import needs, searched
@@ -123,10 +124,10 @@ def unit(request: HttpRequest, serial: str) -> HttpResponse:
         return HttpResponsePermanentRedirect(row.get_absolute_url())
     if not may(request.user, "see"):
         return _public(request, row)
-    passes = lookup.history_of(row)
+    passes, currency = lookup.history_of(row), currency_of_shop()
     told: dict[str, object] = {
         "unit": row,
-        "passes": [(rebuild, lookup.timeline(rebuild)) for rebuild in passes],
+        "passes": [(rebuild, lookup.timeline(rebuild, currency=currency)) for rebuild in passes],
         "answer": lookup.answer(row, passes, on=timezone.localdate()),
         "open_now": next((rebuild for rebuild in passes if rebuild.is_open), None),
         "may_claim": may(request.user, "claims"),

@@ -5,6 +5,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
+from inventory.views.lots import currency_of_shop
 from workorders.calc.serial import SerialError, parse_serial
 from workorders.models import Unit
 from workorders.services.lookup import answer, history_of, timeline
@@ -39,7 +40,7 @@ class Command(BaseCommand):
         """Print the answer and the timeline as lines."""
         from django.utils import timezone
 
-        passes = history_of(unit)
+        passes, currency = history_of(unit), currency_of_shop()
         told = answer(unit, passes, on=timezone.localdate())
         self.stdout.write(f"{unit.serial}  {unit.unit_type}\n{told.headline}")
         for sentence in told.sentences:
@@ -48,6 +49,6 @@ class Command(BaseCommand):
             self.stdout.write(
                 f"\nRebuild {rebuild.number}, {rebuild.work_order}, {rebuild.get_stage_display()}"
             )
-            for event in timeline(rebuild):
+            for event in timeline(rebuild, currency=currency):
                 when = timezone.localtime(event.at).strftime("%d %b %Y %H:%M")
                 self.stdout.write(f"  {when}  {event.title}  {event.verdict}  {event.text}".rstrip())
