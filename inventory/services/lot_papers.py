@@ -90,7 +90,7 @@ def extend_lot(
     if passed:
         until = _checked_until(lot, until or limit, limit, day_of(act))
     if pieces > lot.quantity_received:
-        message = f"The lot had {lot.quantity_received} pieces."
+        message = f"That is more than the lot had: {lot.quantity_received}."
         raise RuleBroken(fields={"pieces": message})
     inspection = keep(
         LotInspection(

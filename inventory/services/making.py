@@ -202,7 +202,7 @@ def _check_all_there(lot: Lot) -> None:
     there = sum(row.quantity for row in held)
     if there != lot.quantity_received:
         raise RuleBroken(
-            f"{there} of {lot.quantity_received} pieces of lot {lot} are left: it is in use and stays."
+            f"Pieces left of lot {lot}: {there} of {lot.quantity_received}. It is in use and stays."
         )
 
 

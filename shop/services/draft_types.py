@@ -53,7 +53,7 @@ def open_draft_type(*, act: Act, seen: SeenOutside) -> TypeRevision:
             code=_free_code(act),
             name=seen.name.strip(),
             family=seen.family,
-            note=f"{seen.ports} ports counted at receiving." if seen.ports else "",
+            note=f"Ports counted at receiving: {seen.ports}." if seen.ports else "",
             provisional=True,
         )
     )

@@ -75,7 +75,7 @@ def test_an_unknown_unit_gets_type_draft_serial_and_rebuild(receive, receiving):
     assert (draft.state, draft.number, draft.bore_mm, draft.service_fluid) == ("draft", 1, 32, None)
     assert draft.unit_type.provisional
     assert draft.unit_type.code == "D26-0001"
-    assert draft.unit_type.note == "2 ports counted at receiving."
+    assert draft.unit_type.note == "Ports counted at receiving: 2."
     assert rebuild.unit.unit_type == draft.unit_type
     assert (rebuild.stage, rebuild.unit.maker_serial) == ("received", "X 1")
     assert rebuild.signatures.get().meaning == Signature.Meaning.RECEIVED

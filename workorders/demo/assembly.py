@@ -165,7 +165,7 @@ def _rework_port(job: Job, code: str, port: Port, *, with_clip: bool) -> Process
         rebuild=job.rebuild,
         kind=Kind.HOSE_CLIPPED,
         place=port,
-        tool="torque driver 1.2 Nm",
+        tool="torque driver 1.2 N·m",
         parts=parts,
     )
     for lot, pieces in parts:
