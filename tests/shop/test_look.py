@@ -12,14 +12,17 @@ from django.conf import settings
 from django.contrib.auth.models import AnonymousUser
 from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db.models import fields as models
 from django.template import Context, Template
 from django.template.loader import get_template, render_to_string
 from django.test import RequestFactory
+from django.urls import get_resolver
 from django.utils.datastructures import MultiValueDict
 
 from shop import navigation, roles
 from shop.context import page
 from shop.forms import PhotosField, ShopForm, number_field
+from shop.models import Fluid
 from shop.templatetags import shop_tags
 
 CSS = Path(settings.BASE_DIR, "shop/static/shop/shop.css").read_text()
@@ -169,6 +172,22 @@ def test_the_search_for_inline_code_sees_it(fault):
     assert INLINE.search(fault)
 
 
+# A day of a month that no year follows, in a template or in Python.
+NO_YEAR = re.compile(r'date:"d M(?! [Yy])|%d %b(?! %Y)')
+
+
+def test_no_day_is_written_without_its_year():
+    root = Path(settings.BASE_DIR)
+    apps = [root / name for name in ("shop", "inventory", "workorders")]
+    files = [path for app in apps for kind in ("*.html", "*.py") for path in app.rglob(kind)]
+    assert [str(path) for path in files if NO_YEAR.search(path.read_text())] == []
+
+
+@pytest.mark.parametrize("fault", ['{{ at|date:"d M, H:i" }}', '{{ at|date:"d M" }}', "{at:%d %b, %H:%M}"])
+def test_the_search_for_a_day_without_its_year_sees_it(fault):
+    assert NO_YEAR.search(fault)
+
+
 def test_nothing_in_the_look_comes_from_another_host():
     files = [CSS, *[path.read_text() for path in Path(settings.BASE_DIR, "shop/static/shop").glob("*.js")]]
     assert not [found for text in files for found in re.findall(r"https?://[^\s\"')]+|@import|url\(", text)]
@@ -299,6 +318,40 @@ def form_page(form, **context):
     request = RequestFactory().post("/", {"form_token": "a" * 32})
     given = Context({"form": form, "submit": "Save", "request": request, **context})
     return Page(get_template("shop/_form.html").template.render(given))
+
+
+def test_a_list_with_nothing_chosen_says_so_in_words():
+    class Lists(ShopForm):
+        must = forms.ChoiceField(choices=[*models.BLANK_CHOICE_DASH, ("a", "as new")])
+        may = forms.ChoiceField(choices=[*models.BLANK_CHOICE_DASH, ("a", "as new")], required=False)
+        row = forms.ModelChoiceField(Fluid.objects.none())
+        own = forms.ModelChoiceField(Fluid.objects.none(), empty_label="no fluid", required=False)
+
+    form = Lists()
+    assert [next(iter(field.choices)) for field in form.fields.values()] == [
+        ("", "Choose"),
+        ("", "not chosen"),
+        ("", "Choose"),
+        ("", "no fluid"),
+    ]
+
+
+def every_form(of=ShopForm):
+    for form in of.__subclasses__():
+        yield form
+        yield from every_form(form)
+
+
+def test_a_day_that_is_known_stands_in_the_form_as_browsers_read_it():
+    assert get_resolver().url_patterns  # loads every form
+    days = [
+        field
+        for form in every_form()
+        for field in form.base_fields.values()
+        if isinstance(field, forms.DateField) and field.widget.input_type == "date"
+    ]
+    assert len(days) > 5
+    assert all(field.widget.format == "%Y-%m-%d" for field in days)
 
 
 def test_every_line_of_the_error_summary_leads_to_a_control():

@@ -259,7 +259,7 @@ class ChoicesForm(_MappingForm):
             label="Blanked rig, from a file handed in before",
             choices=[
                 ("", "none: pressures and time below"),
-                *((row.pk, f"{row.file}, {localtime(row.at):%d %b, %H:%M}") for row in blanks),
+                *((row.pk, f"{row.file}, {localtime(row.at):%d %b %Y, %H:%M}") for row in blanks),
             ],
             coerce=int,
             required=False,
