@@ -140,6 +140,7 @@ def test_the_shipment_counts_the_certificate_into_the_parcel(issued):
     text = text_of(read_bytes(journey.shipment.packing_list))
     for value in (journey.shipment.number, grouped(journey.unit.serial), journey.released.number, "H1"):
         assert value in text, value
+    assert text.count(journey.shipment.recipient.name) == text.count("Recipient ") + text.count("Bill to")
 
 
 def test_the_fitting_page_names_fluids_ports_and_hoses(issued):
