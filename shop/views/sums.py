@@ -10,7 +10,7 @@ from django.utils.http import urlencode
 from django.views.decorators.http import require_GET
 
 from shop.calc import registry
-from shop.calc.explained import explanation
+from shop.calc.explained import Explanation, explanation
 from shop.calc.formula import split_unit, symbols
 from shop.calc.parameters import InputError
 from shop.calc.registry import Answer, Calculation
@@ -31,7 +31,7 @@ def sums(request: HttpRequest) -> HttpResponse:
     families: dict[str, list[tuple[Calculation, str]]] = {}
     for one in registry.calculations():
         title = registry.FAMILIES[one.family]
-        families.setdefault(title, []).append((one, explanation(calculation=one).summary))
+        families.setdefault(title, []).append((one, _told(one).summary))
     return render(request, "shop/sums.html", {"families": families.items()})
 
 
@@ -44,7 +44,7 @@ def sum_page(request: HttpRequest, name: str) -> HttpResponse:
     except registry.NoSuchCalculation as error:
         raise Http404(str(error)) from error
     inch = takes_inch(request)
-    told = explanation(calculation=calculation)
+    told = _told(calculation)
     given = {**_defaults(calculation, inch), **request.GET.dict()}
     asked = any(one.name in request.GET for one in calculation.asked) and all(
         one.name in given for one in calculation.asked if one.required
@@ -71,6 +71,14 @@ def sum_page(request: HttpRequest, name: str) -> HttpResponse:
         **(_shown(answer, inch) if answer else {}),
     }
     return render(request, "shop/sum.html", context, status=422 if asked and not answer else 200)
+
+
+def _told(calculation: Calculation) -> Explanation:
+    """Return what the docstring says, without the marks of code that only the docs draw."""
+    told = explanation(calculation=calculation)
+    parameters = {name: text.replace("``", "") for name, text in told.parameters.items()}
+    texts = {name: text.replace("``", "") for name, text in vars(told).items() if name != "parameters"}
+    return Explanation(parameters=parameters, **texts)
 
 
 def _defaults(calculation: Calculation, inch: bool) -> dict[str, str]:

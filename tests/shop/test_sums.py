@@ -123,6 +123,7 @@ def test_the_page_answers_the_example(one, inch, client, tech):
     text = page.content.decode()
     assert all(given.figure.title in text for given, *_ in page.context["figures"])
     assert "Left out" in text
+    assert "``" not in text
     assert len(page.context["figures"]) + len(page.context["tables"]) + len(page.context["checks"]) > 0
 
 
