@@ -3,6 +3,7 @@
 from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
+from django.utils.translation import ngettext
 
 from .base import Tracked
 
@@ -124,7 +125,8 @@ class Customer(Tracked):
     @property
     def terms(self) -> str:
         """The terms of payment in words, or empty."""
-        days = "" if self.payment_days is None else f"{self.payment_days} days"
+        many = self.payment_days
+        days = "" if many is None else ngettext("%d day", "%d days", many) % many
         return ", ".join(part for part in (days, self.payment_terms) if part)
 
 

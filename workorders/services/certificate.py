@@ -6,6 +6,7 @@ from typing import Any
 
 from cattrs.preconf.json import make_converter
 from django.db.models import prefetch_related_objects
+from django.utils.translation import ngettext
 
 from shop.models import ShopProfile
 from workorders.calc.verdict import DECISION_RULE
@@ -120,8 +121,9 @@ def warranty_terms(profile: ShopProfile, rebuild: Rebuild, issued_on: date) -> t
     """Return the warranty as printed: when it starts and ends, and the shop's terms."""
     carried = carried_warranty(rebuild)
     if carried is None:
+        months = ngettext("%d month", "%d months", profile.warranty_months) % profile.warranty_months
         start = (
-            f"{profile.warranty_months} months from the day the unit ships, for {_holder(rebuild)}; "
+            f"{months} from the day the unit ships, for {_holder(rebuild)}; "
             "free repair or replacement for the remaining term."
         )
     elif carried.ends_on <= issued_on:

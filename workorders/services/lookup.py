@@ -225,7 +225,7 @@ def _sentences(
     else:
         yield f"{unit.unit_type.name}; this shop has not released it yet."
     if len(passes) > 1:
-        yield f"It has been here {len(passes)} times."
+        yield f"It has been here {'twice' if len(passes) == 2 else f'{len(passes)} times'}."
     if open_now:
         yield f"It is in the shop now: {open_now.get_stage_display()}, {open_now.work_order.number}."
     for row in passes[:1]:

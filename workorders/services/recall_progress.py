@@ -130,7 +130,8 @@ class Progress:
             return "No unit holds the lot."
         parts = ", ".join(f"{count} {state}" for state, count in self.counts)
         since = f" {self.found_since} of them found since the list was made." if self.found_since else ""
-        return f"{self.done} of {len(self.units)} units accounted for: {parts}.{since}"
+        units = "1 unit" if len(self.units) == 1 else f"{len(self.units)} units"
+        return f"{self.done} of {units} accounted for: {parts}.{since}"
 
 
 def progress_of(recall: Recall, *, on: date) -> Progress:
