@@ -39,7 +39,7 @@ def parts(request: HttpRequest) -> HttpResponse:
     """List parts with what the stores can give today, narrowed by text and kind."""
     text, kind = searched(request), request.GET.get("kind", "")
     today = timezone.localdate()
-    rows = Part.objects.annotate(usable=Coalesce(Subquery(_usable(today)), 0))
+    rows = Part.objects.annotate(usable=Coalesce(Subquery(usable_pieces(today)), 0))
     for word in text.split():
         rows = rows.filter(
             Q(number__icontains=word)
@@ -60,10 +60,12 @@ def parts(request: HttpRequest) -> HttpResponse:
     return answer_list(request, "inventory/parts.html", context, table=columns.PARTS, rows=rows)
 
 
-def _usable(today: date) -> QuerySet[Any]:
+def usable_pieces(today: date) -> QuerySet[Any]:
     """Return the sum of what the shelves hold of the outer part in lots that may be used."""
-    lots = Lot.objects.usable(on=today).filter(part=OuterRef(OuterRef("pk")))
-    held = Balance.objects.filter(lot__in=lots).exclude(place__startswith=KIT_PREFIX)
+    in_time = Q(lot__use_by__isnull=True) | Q(lot__use_by__gte=today)
+    # Joined, not by a list of lots: that list would be made anew for every balance.
+    held = Balance.objects.filter(in_time, lot__part=OuterRef("pk"), lot__state=Lot.State.ACCEPTED)
+    held = held.exclude(place__startswith=KIT_PREFIX)
     return held.order_by().values("lot__part").annotate(total=Sum("quantity")).values("total")
 
 
