@@ -7,6 +7,7 @@ from pathlib import Path
 from urllib.parse import unquote, urlencode
 
 import pytest
+from django.core.exceptions import BadRequest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.test import Client
@@ -39,6 +40,15 @@ def test_a_repeat_gets_the_first_answer(clerk):
     first, second = clerk.post(ADDRESS, customer_data()), clerk.post(ADDRESS, customer_data(name="Other"))
     assert (first.status_code, first.url) == (302, second.url)
     assert list(Customer.objects.values_list("name", flat=True)) == ["Low Light Platforms"]
+
+
+@pytest.mark.django_db
+def test_a_reason_that_no_database_keeps_is_refused(rf, receiving):
+    request = rf.post("/rebuilds/1/teardown/debris/withdraw/", {"form_token": TOKEN, "why": "wrong\0tray"})
+    request.user = receiving
+    with pytest.raises(BadRequest, match="holds a NUL"):
+        once(request, lambda: "/written/")
+    assert not FormToken.objects.exists()
 
 
 @pytest.mark.django_db

@@ -126,6 +126,15 @@ def test_a_wrong_entry_is_shown_again_with_its_form_open(clerk):
     assert rows() == before
 
 
+@pytest.mark.parametrize("asked", ["²", "x"])
+def test_a_list_of_nobody_who_is_a_number_is_the_list_of_all(client, receiving, asked):
+    order = WorkOrderFactory()
+    client.force_login(receiving)
+    answer = client.get(reverse("workorders:work_orders"), {"customer": asked, "show": "all"})
+    assert answer.status_code == 200
+    assert order.number in answer.content.decode()
+
+
 def test_a_work_order_is_opened_once_for_a_double_tap(clerk, receiving):
     customer = CustomerFactory()
     url, token = reverse("workorders:receive_for", args=[customer.pk]), uuid.uuid4().hex

@@ -206,7 +206,7 @@ def add_new(request: HttpRequest, number: str, pk: int) -> HttpResponse:
             rebuild = add_new_unit(act=act_of(request), work_order=order, **told)
         return _received(request, rebuild)
 
-    posted = tidy_maker_serial(request.POST.get("maker_serial", ""))
+    posted = tidy_maker_serial(request.POST.get("maker_serial", "").replace("\0", ""))
     return answer_form(
         request,
         form=form,

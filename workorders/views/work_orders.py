@@ -37,7 +37,7 @@ def work_orders(request: HttpRequest) -> HttpResponse:
     show = request.GET.get("show", "open")
     text = searched(request)
     pk = request.GET.get("customer", "")
-    customer = get_object_or_404(Customer, pk=pk) if pk.isdigit() else None
+    customer = get_object_or_404(Customer, pk=pk) if pk.isdecimal() else None
     rows = WorkOrder.objects.select_related("customer", "end_owner")
     if show != "all":
         rows = _open(rows)
