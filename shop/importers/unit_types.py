@@ -29,6 +29,7 @@ from shop.services.writing import Act
 
 TYPE, POSITION, COMPONENT, PORT, HOSE = "type", "position", "component", "port", "hose"
 NOTE = "technique note"
+FLUIDS_NAMED = 20
 NUMBERS = "maker_numbers"
 TYPE_NAMES = tuple(name for name in UnitTypeForm.Meta.fields if name not in ("code", "name", "note"))
 FIGURES = tuple(name for name in RevisionForm.Meta.fields if name != "service_fluid")
@@ -182,8 +183,11 @@ def _cleaned_type(values: Values, data: dict[str, Any]) -> tuple[dict[str, Any],
             found.append({})
     if "service_fluid" in refused:
         name = values["service_fluid"]
+        listed = ", ".join(Fluid.objects.values_list("name", flat=True)[:FLUIDS_NAMED]) or "still empty"
         refused["service_fluid"] = (
-            f"“{name}” is not in the list of fluids: enter it there first." if name else "Name the fluid."
+            f"“{name}” is not in the list of fluids: enter it there first, or write one of it ({listed})."
+            if name
+            else f"Name the fluid, as in the list of fluids ({listed})."
         )
     if "code" in refused:
         refused["type"] = refused.pop("code")

@@ -179,7 +179,10 @@ def test_wrong_rows_of_a_type_are_told(check):
         (6, "Row is"),
         (7, "Unit type"),
     ]
-    assert "“HM 99” is not in the list of fluids" in told(found)[0][2]
+    assert (
+        "“HM 99” is not in the list of fluids: enter it there first, or write one of it (HM 32)"
+        in (told(found)[0][2])
+    )
 
 
 def test_the_export_of_parts_is_there_already_in_every_row(client, lead, check):
