@@ -7,7 +7,9 @@ from django import forms
 from shop.models import SealPosition
 from workorders.forms.receiving import PhotoForm
 from workorders.models import Finding
+from workorders.models.finding import Grade
 from workorders.services.inside_leaks import DRIFT, DRIFT_IS_NO_PROOF, can_leak_inside
+from workorders.services.operation_values import GRADES, GRADES_SOURCE
 from workorders.services.places import Place
 
 Condition, Cause, Action = Finding.Condition, Finding.Cause, Finding.Action
@@ -54,6 +56,10 @@ def _tiles(label: str, **kwargs: Any) -> forms.ChoiceField:
     return forms.ChoiceField(label=label, widget=forms.RadioSelect, **kwargs)
 
 
+# Asked of what is corroded or pitted; the style sheet hides them until that is chosen.
+GRADED = ("corrosion", "pitting")
+
+
 class FindingForm(PhotoForm):
     """What one place showed.
 
@@ -66,6 +72,7 @@ class FindingForm(PhotoForm):
     actions: tuple[Finding.Action, ...] = OTHER_ACTIONS
     field_order: tuple[str, ...] = (
         "condition",
+        *GRADED,
         "evidence",
         "action",
         "cause",
@@ -79,6 +86,8 @@ class FindingForm(PhotoForm):
     evidence = _tiles(
         "If it leaks inside: what shows it", required=False, help_text=DRIFT_IS_NO_PROOF, initial=""
     )
+    corrosion = _tiles("How much corrosion", required=False, help_text=GRADES_SOURCE, initial="")
+    pitting = _tiles("How much pitting", required=False, initial="")
     action = _tiles("Action")
     cause = _tiles("Likely cause", initial=Cause.NOT_DETERMINED)
     note = forms.CharField(
@@ -103,6 +112,12 @@ class FindingForm(PhotoForm):
             self._choose("evidence", [*shown, (DRIFT, "drift under load")])
         else:
             del self.fields["evidence"]
+        for name in GRADED:
+            told = GRADES[name]
+            graded = [(each.value, f"{each.label}: {told[each]}") for each in Grade]
+            self._choose(name, [("", "not graded"), *graded])
+            if Condition.CORRODED not in self.conditions:
+                del self.fields[name]
         stands = [Condition(finding.condition)] if finding else []
         conditions = dict.fromkeys([*self.conditions, *stands])
         self._choose("condition", [(value, str(value.label)) for value in conditions])
@@ -114,7 +129,7 @@ class FindingForm(PhotoForm):
     def first_answer(self, place: Place, finding: Finding | None) -> dict[str, Any]:
         """Return what the form shows at first: the finding that stands, or a seal as renewed."""
         if finding:
-            names = ("condition", "evidence", "cause", "action", "note")
+            names = ("condition", *GRADED, "evidence", "cause", "action", "note")
             return {name: getattr(finding, name) for name in names}
         return {"action": Action.RENEWED} if isinstance(place, SealPosition) else {}
 
@@ -124,8 +139,13 @@ class FindingForm(PhotoForm):
         field.choices = choices
 
     def clean(self) -> dict[str, Any]:
-        """Point a cause of something nobody examined to its field."""
+        """Point a cause of something nobody examined to its field; only what is corroded has grades."""
         data: dict[str, Any] = super().clean() or self.cleaned_data
+        grades = {data[name] for name in GRADED if name in data}
+        if data.get("condition") != Condition.CORRODED:
+            data |= {name: "" for name in GRADED if name in data}
+        elif Grade.NONE in grades and grades <= {Grade.NONE, ""}:
+            self.add_error("corrosion", "It is corroded or pitted, so one of the two is more than none.")
         unseen = data.get("condition") in (Condition.NOT_EXAMINED, Condition.NOT_HERE)
         if unseen and data.get("cause") not in (None, Cause.NOT_DETERMINED):
             self.add_error("cause", "Nobody examined it: choose “cause not determined”.")

@@ -2,11 +2,11 @@
 
 from .box import Box, BoxLine, BoxLink, BoxPhoto
 from .cost import InvoicedPrice, WorkTime
-from .finding import Finding, Measurement
+from .finding import Finding, Grade, Measurement
 from .hose_check import HoseCheck
 from .instrument import Calibration, CalibrationReview, Instrument
 from .lesson import Lesson, LessonReview
-from .operation import Grade, Operation, OperationValue
+from .operation import Operation, OperationValue
 from .outside_work import OutsideWork
 from .packing import Exchange, Packing, PackingLine, PackingParcel, PackingUnit
 from .part_used import PartTakenBack, PartUsed

@@ -39,6 +39,15 @@ class AtPlace(models.Model):
         return self.position or self.component or self.port or self.hose
 
 
+class Grade(models.TextChoices):
+    """How much of it there is: the shop's own grades, common practice, no source."""
+
+    NONE = "none", "none"
+    LIGHT = "light", "light"
+    MODERATE = "moderate", "moderate"
+    HEAVY = "heavy", "heavy"
+
+
 # A hose in one of these goes out again only with a reason of the lead (common practice, no source).
 UNSAFE_HOSE = ("chafed_through", "swollen", "blistered", "cracked", "leaking_crimp")
 
@@ -115,6 +124,8 @@ class Finding(AtPlace, Tracked):
     evidence_result = models.ForeignKey(
         "workorders.StepResult", models.PROTECT, null=True, blank=True, related_name="+"
     )
+    corrosion = models.CharField(max_length=8, choices=Grade, blank=True, default="")
+    pitting = models.CharField(max_length=8, choices=Grade, blank=True, default="")
     found_at = models.DateTimeField()
     found_by = models.ForeignKey("shop.User", models.PROTECT, related_name="+")
 
@@ -169,6 +180,14 @@ class Finding(AtPlace, Tracked):
                 violation_error_message="Only a hose has its length taken, above 0 mm.",
             ),
             models.CheckConstraint(
+                name="workorders_finding_grades_of_corroded",
+                condition=Q(corrosion="", pitting="")
+                | (Q(condition="corroded") & ~Q(corrosion__in=["", "none"], pitting__in=["", "none"])),
+                violation_error_message=(
+                    "Only what is corroded or pitted is graded, and then one of the two is more than “none”."
+                ),
+            ),
+            models.CheckConstraint(
                 name="workorders_finding_leak_inside_shown",
                 condition=~Q(condition="leaks_inside")
                 | Q(evidence="bypass", evidence_result__isnull=False)
@@ -184,9 +203,17 @@ class Finding(AtPlace, Tracked):
         return f"{self.place}: {self.get_condition_display()}"
 
     @property
+    def grades(self) -> str:
+        """How far it is corroded and pitted, in words; empty where it is not graded."""
+        told = [("Corrosion", self.get_corrosion_display()), ("pitting", self.get_pitting_display())]
+        words = ", ".join(f"{name} {grade}" for name, grade in told if grade)
+        return f"{words[0].upper()}{words[1:]}." if words else ""
+
+    @property
     def note_in_full(self) -> str:
-        """The note with what is recorded of a hose beside it: its length, and the reasons given."""
+        """The note with what is recorded beside it: grades; of a hose its length and the reasons given."""
         parts = [
+            self.grades,
             self.note,
             f"Shown by: {self.get_evidence_display()}." if self.evidence else "",
             f"Length as found {self.length_mm:g} mm." if self.length_mm else "",

@@ -9,18 +9,9 @@ from django.db.models import Q
 from inventory.models import Lot
 from shop.models import FasteningFigure, Locker, Tracked
 
-from .finding import AtPlace
+from .finding import AtPlace, Grade
 from .instrument import Instrument
 from .rebuild import Rebuild
-
-
-class Grade(models.TextChoices):
-    """How much of it there is: the shop's own grades, common practice, no source."""
-
-    NONE = "none", "none"
-    LIGHT = "light", "light"
-    MODERATE = "moderate", "moderate"
-    HEAVY = "heavy", "heavy"
 
 
 class ThreadMethod(models.TextChoices):

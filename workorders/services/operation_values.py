@@ -14,7 +14,7 @@ from shop.errors import RuleBroken
 from shop.models import DimensionLimit, FasteningFigure, TypeRevision
 from shop.services.writing import Act, keep
 from workorders.models import Instrument, Operation, OperationValue, Rebuild
-from workorders.models.operation import Grade
+from workorders.models.finding import Grade
 from workorders.services.instruments import calibration_state, shop_day
 from workorders.services.missing import Missing
 from workorders.services.places import row_key

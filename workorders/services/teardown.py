@@ -60,13 +60,15 @@ def record_finding(
     note: str = "",
     photos: Iterable["UploadedFile[Any]"] = (),
     evidence: str = "",
+    corrosion: str = "",
+    pitting: str = "",
     **of_hose: Any,
 ) -> Finding:
     """Record what one place showed; a second call changes it, and history keeps the first.
 
-    ``evidence`` shows a leak past a piston. ``of_hose``: ``length_mm`` as found, ``kept_reason`` of
-    the lead for a hose kept in a state in which it is replaced, ``no_photo_reason`` where its port
-    has no photo from before.
+    ``corrosion`` and ``pitting`` are the grades of what is corroded. ``evidence`` shows a leak past a
+    piston. ``of_hose``: ``length_mm`` as found, ``kept_reason`` of the lead for a hose kept in a state in
+    which it is replaced, ``no_photo_reason`` where its port has no photo from before.
     Raises RuleBroken before the inspection on arrival is signed, for a place of another revision,
     after the release, once the teardown is signed without a reason in ``act.why``, and for a hose
     as ``check_hose_finding`` does.
@@ -79,7 +81,7 @@ def record_finding(
         _set_of_hose(act, finding, place, condition, action, of_hose)
     elif any(of_hose.values()):
         raise RuleBroken(f"{place} is not a hose: only a hose has a length and a photo of its port.")
-    finding.condition = condition
+    finding.condition, finding.corrosion, finding.pitting = condition, corrosion, pitting
     set_evidence(finding, place, evidence, note)
     _keep_finding(act, finding, condition, cause, action, note)
     for upload in photos:

@@ -12,8 +12,10 @@ from django.views.decorators.http import require_http_methods, require_POST
 from shop.models import FasteningFigure
 from shop.views.answers import act_of, answer_form, answer_post, needs
 from shop.views.units import takes_inch, unit_switch
+from workorders.forms.finding import GRADED
 from workorders.forms.operation import CorrectOperationForm, OperationForm
 from workorders.models import Operation, Rebuild
+from workorders.models.finding import PLACE_FIELDS
 from workorders.services import build as service
 from workorders.services.dimensions import dimensions
 from workorders.services.operation_values import SPECS
@@ -68,7 +70,11 @@ def operation(request: HttpRequest, pk: int) -> HttpResponse:
         kind=kind,
         signed=standing_build(rebuild) is not None,
         inch=takes_inch(request),
-        initial={"place": request.GET.get("place", ""), "figure": str(figure.pk) if figure else ""},
+        initial={
+            "place": request.GET.get("place", ""),
+            "figure": str(figure.pk) if figure else "",
+            **_found_at(rebuild, request.GET.get("place", "")),
+        },
     )
 
     def write(data: dict[str, Any]) -> str:
@@ -95,6 +101,15 @@ def _choose(request: HttpRequest, rebuild: Rebuild) -> HttpResponse:
     kinds = [(label, urlencode({"kind": value, "place": place})) for value, label in Kind.choices]
     context = {"trail": to_build(rebuild), "rebuild": rebuild, "kinds": kinds}
     return render(request, "workorders/operation_kind.html", context)
+
+
+def _found_at(rebuild: Rebuild, named: str) -> dict[str, str]:
+    """Return the grades that teardown found at the named place, as those from before the rework."""
+    kind, _dash, key = named.partition("-")
+    if kind not in PLACE_FIELDS or not (key.isdecimal() and len(key) < 18):
+        return {}
+    found = rebuild.findings.filter(**{kind: key}).first()
+    return {f"{name}_before": getattr(found, name) for name in GRADED} if found else {}
 
 
 def _figure_of(request: HttpRequest, rebuild: Rebuild) -> FasteningFigure | None:

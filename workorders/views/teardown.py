@@ -158,6 +158,8 @@ def finding(request: HttpRequest, pk: int, kind: str, place_pk: int) -> HttpResp
             action=data["action"],
             note=data["note"],
             evidence=data.get("evidence", ""),
+            corrosion=data.get("corrosion", ""),
+            pitting=data.get("pitting", ""),
             photos=form.uploads,
             **{name: data[name] for name in OF_HOSE if name in data},
         )

@@ -90,6 +90,7 @@ def finding_record(row: Any) -> Plain:
         **(fields(row, "length_mm", "kept_reason", "no_photo_reason") if row.hose_id else {}),
         # Only where there is one, as below: a signature covers the record of its day.
         **({"evidence": evidence_record(row)} if row.evidence else {}),
+        **(fields(row, "corrosion", "pitting") if row.grades else {}),
     }
 
 
