@@ -91,6 +91,24 @@ def test_a_box_is_moved_while_a_unit_of_it_is_received_and_one_is_refused(box, f
         assert line.box.work_order_id == line.rebuild.work_order_id
 
 
+def test_a_line_is_not_judged_anew_in_a_box_that_is_being_closed():
+    act = Act(by=person("receiving"), at=NOW, why="counted again")
+    made = boxes.announce_box(
+        act=act, how="telephone", customer=CustomerFactory(), expected=[Expected(what="lift cylinder")]
+    )
+    boxes.receive_box(act=act, box=made)
+    line = made.lines.get()
+    boxes.judge_line(act=act, line=line, outcome="missing", note="not in the box")
+
+    closed, refused = meanwhile(
+        lambda: boxes.close_box(act=act, box=made),
+        lambda: boxes.judge_line(act=act, line=line, outcome="open"),
+    )
+    assert not closed.is_open
+    assert isinstance(refused, RuleBroken)
+    assert boxes.BoxLine.objects.get(pk=line.pk).outcome == "missing"
+
+
 def test_debris_in_one_unit_leaves_alone_what_another_hand_writes_down_of_the_other():
     way = Journey().receive()
     other = way.rebuild

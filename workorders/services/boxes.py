@@ -158,8 +158,8 @@ def name_sender(*, act: Act, box: Box, customer: Customer) -> Box:
     Raises RuleBroken once a unit was received from it in the work order of another customer. An
     empty tie to a work order of the former sender is undone.
     """
-    customer = standing(customer)
     row = _open_box(box)
+    customer = standing(customer)
     before = row.sender
     if before == customer:
         return row
@@ -264,7 +264,7 @@ def judge_line(
     another work order or another line.
     """
     row = locked(line)
-    box = _here(row.box)
+    box = _here(locked(row.box))
     if row.rebuild_id and outcome != row.outcome:
         raise RuleBroken(f"A unit was received from line {row.order} of box {box}; its outcome stays.")
     if not box.is_open and row.outcome != Outcome.UNIDENTIFIED:
