@@ -15,6 +15,7 @@ from shop.calc.rod import rod_runout_limit
 from shop.models import DimensionLimit, LimitSetting, SealPosition, TypeRevision
 
 Figure = DimensionLimit.GlandFigure
+SHAFT_DERIVED = "The shaft in a rod gland is taken as its groove less twice the depth."
 _DASH = re.compile(r"(?:AS ?568[A-Z]?[ -]*|-)([0-9]{1,3})", re.IGNORECASE)
 _NUMBER = r"([0-9]+(?:[.,][0-9]+)?)"
 _METRIC = re.compile(rf"{_NUMBER} *[x×] *{_NUMBER}(?: *mm)?", re.IGNORECASE)
@@ -179,6 +180,7 @@ def _figures(position: SealPosition, measured: Mapping[str, float]) -> tuple[dic
     if diameter is not None and tolerance is None:
         tolerance, warnings = 0.0, ("The tolerance of the groove diameter is not entered: taken as 0 mm.",)
     face = position.arrangement == SealPosition.Arrangement.FACE
+    on_rod = position.arrangement == SealPosition.Arrangement.ROD
     clearance = measured.get(Figure.CLEARANCE, position.clearance_max_mm)
     figures = {
         "arrangement": position.arrangement,
@@ -190,7 +192,25 @@ def _figures(position: SealPosition, measured: Mapping[str, float]) -> tuple[dic
         "width_max_mm": position.gland_width_max_mm if width is None else width,
         "clearance_max_mm": None if face else clearance,
     }
+    if on_rod and diameter is not None and None not in (figures["depth_min_mm"], figures["depth_max_mm"]):
+        figures |= _shaft(figures)
+        warnings += (SHAFT_DERIVED,)
     return figures, warnings
+
+
+def _shaft(figures: Mapping[str, Any]) -> dict[str, float | None]:
+    """Return the shaft inside a rod gland, at the ends of the groove and of its depth, in the groove's place.
+
+    The depth is the gap between the bottom of the groove and the shaft, so that the shaft follows from
+    the two; `gland_check` takes the depth and one of the two diameters.
+    """
+    least, most = figures["depth_min_mm"], figures["depth_max_mm"]
+    return {
+        "groove_diameter_mm": None,
+        "groove_diameter_tol_mm": None,
+        "mating_diameter_mm": figures["groove_diameter_mm"] - least - most,
+        "mating_diameter_tol_mm": figures["groove_diameter_tol_mm"] + most - least,
+    }
 
 
 def _missing(gland: Mapping[str, Any]) -> str:

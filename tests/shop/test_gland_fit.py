@@ -132,6 +132,38 @@ def test_a_reading_takes_the_place_of_both_ends():
     assert worn.result.stretch_max_pct == pytest.approx(100 * (24.0 / 24.74 - 1))
 
 
+def rod(**fields):
+    given = {"arrangement": "rod", "gland_diameter_mm": 30.6, "gland_diameter_tol_mm": 0.05}
+    return position(**{"gland_depth_min_mm": 2.75, "gland_depth_max_mm": 2.85, **given, **fields})
+
+
+def test_the_shaft_in_a_rod_gland_follows_from_its_groove_and_depth():
+    """30.55 - 2 x 2.85 = 24.85 mm and 30.65 - 2 x 2.75 = 25.15 mm, on 25.24 and 24.74 mm inside."""
+    fit = gland_fit(position=rod(), designation=RING)
+    assert fit.result.stretch_min_pct == pytest.approx(100 * (24.85 / 25.24 - 1))
+    assert fit.result.stretch_max_pct == pytest.approx(100 * (25.15 / 24.74 - 1))
+    assert (fit.result.depth_least_mm, fit.result.depth_most_mm) == pytest.approx((2.75, 2.85))
+    assert any("groove less twice the depth" in warning for warning in fit.warnings)
+    read = gland_fit(position=rod(), designation=RING, measured={"diameter": 31.0, "depth": 2.8})
+    assert read.result.stretch_min_pct == pytest.approx(100 * (25.4 / 25.24 - 1))
+
+
+@pytest.mark.parametrize(("groove_mm", "verdict"), [(31.47, "passes"), (31.48, "fails")])
+def test_a_shaft_that_stretches_the_ring_too_far_fails(groove_mm, verdict):
+    """At most 5 % of 24.74 mm is a shaft of 25.977 mm: a groove of 31.477 mm at a depth of 2.75 mm."""
+    fields = {"gland_diameter_mm": groove_mm, "gland_diameter_tol_mm": 0.0}
+    fit = gland_fit(position=rod(gland_depth_max_mm=2.75, **fields), designation=RING)
+    (stretch,) = [check for check in fit.result.checks if check.what.startswith("stretch")]
+    assert stretch.verdict == verdict
+
+
+def test_the_shaft_stays_unknown_without_a_groove_and_must_be_above_nothing():
+    unknown = gland_fit(position=rod(gland_diameter_mm=None, gland_diameter_tol_mm=None), designation=RING)
+    assert unknown.result.stretch_max_pct is None
+    wrong = gland_fit(position=rod(gland_diameter_mm=5.0), designation=RING)
+    assert "mating_diameter_mm must be" in wrong.why_not
+
+
 def test_the_clearance_is_held_against_hardness_and_pressure():
     """70 Shore A at 60 bar (500 to 1000 psi): 0.010 in, which is 0.254 mm (sealanddesign.com)."""
     given = {"designation": RING, "hardness_shore_a": 70, "pressure_bar": 60}
@@ -203,11 +235,10 @@ def test_a_reading_that_no_sum_can_judge_is_not_decided_and_says_why():
     judged = judge_gland_reading(limit=limit, value=3.0, designation="12 x 20 x 5.7", limits={})
     assert judged.within is None
     assert "is not the size of an O-ring" in judged.sentence
-    open_end = DimensionLimitFactory.build(
-        revision=None, position=piston(gland_diameter_mm=None), gland_figure="diameter"
-    )
-    open_end.position.arrangement = "rod"  # the shaft that stretches the ring is not entered
-    assert judge_gland_reading(limit=open_end, value=31.0, designation=RING, limits={}).within is None
+    gap = DimensionLimitFactory.build(revision=None, position=piston(), gland_figure="clearance")
+    judged = judge_gland_reading(limit=gap, value=0.1, designation=RING, limits={})
+    assert judged.within is None  # neither hardness nor pressure is known to the reading
+    assert "not decided" in judged.sentence
 
 
 def test_a_dimension_without_position_is_no_gland():
