@@ -8,6 +8,7 @@ from django.utils.http import urlencode
 from django.utils.safestring import SafeString
 
 from shop.calc import registry
+from shop.calc.result import FAILS
 from shop.documents.gland_drawing import Groove, gland_svg
 from shop.models import SealPosition, TypeRevision
 from shop.services.gland_fit import GlandFit, gland_fit, gland_pressure_bar, ring_of, shop_limits
@@ -35,6 +36,16 @@ class PositionSums:
 
 def revision_sums(revision: TypeRevision, *, inch: bool) -> dict[str, Any]:
     """Return what the page of a unit type shows of the sums."""
+    return {
+        "figures": _cylinder(revision, inch),
+        "links": _links(revision),
+        "pressure_bar": revision.rated_pressure_bar,
+        **gland_sums(revision),
+    }
+
+
+def gland_sums(revision: TypeRevision) -> dict[str, list[PositionSums]]:
+    """Return the positions with the check of their size in their gland: checked, failing, unchecked."""
     limits = shop_limits()
     pressure = gland_pressure_bar(revision)
     positions = [
@@ -48,11 +59,9 @@ def revision_sums(revision: TypeRevision, *, inch: bool) -> dict[str, Any]:
         for position in revision.positions.all()
     ]
     return {
-        "figures": _cylinder(revision, inch),
-        "links": _links(revision),
         "checked": [each for each in positions if each.fit.result],
+        "failing": [each for each in positions if each.fit.verdict == FAILS],
         "unchecked": [each for each in positions if not each.fit.result],
-        "pressure_bar": revision.rated_pressure_bar,
     }
 
 

@@ -14,6 +14,7 @@ from shop.models import MakerNumber, TypeRevision, UnitType
 from shop.roles import may
 from shop.views.answers import act_of, answer_form, needs, searched
 from shop.views.narrowing import with_words
+from shop.views.revision_sums import gland_sums
 from shop.views.sorting import in_order
 from shop.views.tables import answer_list
 from workorders.forms.drafts import ApproveDraftForm, MergeForm
@@ -68,6 +69,7 @@ def draft(request: HttpRequest, pk: int) -> HttpResponse:
         "ports": revision.ports.all(),
         "hoses": revision.hoses.all(),
         "dimensions": revision.dimension_limits.select_related("position"),
+        "sums": gland_sums(revision),
         "trail": _to_drafts(),
     }
     return answer_form(request, form=form, template="workorders/draft.html", write=write, context=context)
