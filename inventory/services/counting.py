@@ -7,6 +7,7 @@ from decimal import Decimal
 from inventory.models import Balance, CountLine, Lot, Movement, PlaceCount
 from inventory.services.count_limits import may_book_alone, second_person_above
 from inventory.services.stock import adjust, check_counted, check_reason, stores_place
+from inventory.services.walking import natural, places_in_use
 from shop.errors import RuleBroken
 from shop.services.writing import Act, keep, locked, service
 
@@ -41,12 +42,19 @@ def value_of(line: CountLine) -> Decimal | None:
 
 @service("stores")
 def begin_count(*, act: Act, place: str) -> PlaceCount:
-    """Begin to count a place: the lots that the ledger has there are listed, without their pieces."""
+    """Begin to count a place: the lots that the ledger has there are listed, without their pieces.
+
+    A place where the ledger has nothing is counted as well: what lies there is added. Raises RuleBroken
+    for no name of a place, and for another way to write one where the ledger has something.
+    """
     place = stores_place(place)
+    if not natural(place):
+        raise RuleBroken(fields={"place": "Name the place."})
     held = Lot.objects.filter(balances__place=place, balances__quantity__gt=0)
     lots = list(held.order_by("part__number", "number"))
-    if not lots:
-        raise RuleBroken(fields={"place": f"The ledger has nothing at {place or 'that place'}."})
+    same = () if lots else [name for name, _named in places_in_use() if natural(name) == natural(place)]
+    if same:
+        raise RuleBroken(fields={"place": f"The ledger calls that place {same[0]}: count it by that name."})
     count = keep(PlaceCount(place=place, begun_at=act.at, begun_by=act.by))
     for lot in lots:
         keep(CountLine(count=count, lot=lot))

@@ -14,7 +14,7 @@ from inventory.models import CountLine, Lot, Movement, PlaceCount
 from inventory.services import counting, stock
 from shop.errors import RuleBroken
 from shop.models import LimitSetting
-from tests import writes
+from tests import asking, writes
 from tests.asking import rows
 from tests.conftest import NOW
 from tests.factories import LotFactory, UserFactory, person
@@ -202,10 +202,33 @@ def test_a_dropped_count_changes_nothing(act, stores, count, lot):
     assert counting.begin_count(act=act(stores), place="A1")
 
 
-@pytest.mark.parametrize("place", ["B9", "kit K1", ""])
-def test_a_place_with_nothing_is_not_counted(act, stores, count, place):
+@pytest.mark.parametrize("place", ["kit K1", "", " ", "--"])
+def test_what_names_no_place_of_the_stores_is_not_counted(act, stores, count, place):
     with pytest.raises(RuleBroken):
         counting.begin_count(act=act(stores), place=place)
+
+
+@pytest.mark.parametrize("place", ["a1", "A 1", "A-1"])
+def test_a_place_of_the_ledger_is_counted_by_the_name_it_has_there(act, stores, lot, place):
+    with pytest.raises(RuleBroken, match="The ledger calls that place A1"):
+        counting.begin_count(act=act(stores), place=place)
+    assert not PlaceCount.objects.exists()
+
+
+def test_what_lies_where_the_ledger_has_nothing_is_counted_and_booked(act, stores, lead, lot):
+    count = counting.begin_count(act=act(stores), place="B9")
+    assert not count.lines.exists()
+    counting.enter_counted(act=act(stores), count=count, counted={lot: 3})
+    book(act, lead, count)
+    assert (held(lot), lot.balances.get(place="B9").quantity) == (20, 3)
+    assert stock.ledger_differences() == []
+
+
+def test_an_empty_place_is_booked_as_empty(act, stores, count):
+    empty = counting.begin_count(act=act(stores), place="B9")
+    before = Movement.objects.count()
+    assert book(act, stores, empty).state == "booked"
+    assert Movement.objects.count() == before
 
 
 def test_a_place_is_counted_once_at_a_time(act, stores, count):
@@ -331,6 +354,34 @@ def test_a_page_refuses_what_it_must(client, ready, name):
         writes.check_refused(client, write, write.broken)
     if write.unknown:
         writes.check_unknown(client, write)
+
+
+@pytest.mark.parametrize(
+    ("told", "words"),
+    [
+        ({}, "Choose a place, or name one"),
+        ({"place": "B7", "other_place": "B9"}, "Either B7 or this one"),
+        ({"other_place": "a1"}, "The ledger calls that place A1"),
+        ({"other_place": "kit 7"}, "kept for packed kits"),
+        ({"other_place": "B" * 41}, "at most 40"),
+    ],
+)
+def test_a_place_is_chosen_or_named(client, stores, ready, told, words):
+    client.force_login(stores)
+    answer = asking.send(client, page("count_new"), told)
+    assert answer.status_code == 422
+    assert words in answer.content.decode()
+
+
+def test_a_place_that_is_not_listed_is_counted_by_its_name(client, stores, lot):
+    client.force_login(stores)
+    answer = asking.send(client, page("count_new"), {"other_place": " B9 "}, follow=True)
+    told = answer.content.decode()
+    assert "Count of B9" in told
+    assert "The ledger has nothing here" in told
+    assert page("count_enter", PlaceCount.objects.get().pk) in told
+    entered = client.get(page("count_enter", PlaceCount.objects.get().pk)).content.decode()
+    assert "Found beside them" not in entered
 
 
 def says(page, words):
