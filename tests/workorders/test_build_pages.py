@@ -90,6 +90,13 @@ def open_places(page):
     return re.findall(r"<h3>(\w+) ", section)
 
 
+def open_acts(way, page):
+    """Return which acts of building the page offers; what is missing at the end leads to a place as well."""
+    page = page.split("Before it can be signed")[0]
+    acts = {part_url(way, "S1"), url(way, "operation"), url(way, "send_out")}
+    return {address for address in acts if f'"{address}"' in page}
+
+
 # --- the page ---
 
 
@@ -141,11 +148,35 @@ def test_before_teardown_and_go_ahead_the_page_says_what_comes_first(client):
     assert "The teardown is not signed yet" in page
     assert "No go-ahead is recorded yet" in page
     assert 'name="code"' not in page
+    assert not open_acts(way, page)
     way.find()
     answer = send(client, part_url(way), fitted(way))
     assert answer.status_code == 422
     assert "The teardown is not signed yet" in page_of(answer)
     assert not PartUsed.objects.exists()
+
+
+def test_what_cannot_be_recorded_yet_is_not_offered(client):
+    way = Journey().receive().find().close_teardown()
+    Lot.objects.update(use_by="2090-01-01")  # pages ask the real clock
+    client.force_login(way.people["bench"])
+    page = page_of(client.get(url(way)))
+    assert f"lot {lot_for(way).number}" in page
+    assert not open_acts(way, page)
+    scanned = page_of(client.get(url(way), {"lot": lot_for(way).number}))
+    assert "where does it go?" not in scanned
+    way.go_ahead()
+    page = page_of(client.get(url(way)))
+    assert open_acts(way, page) == {part_url(way, "S1"), url(way, "operation"), url(way, "send_out")}
+    assert "where does it go?" in page_of(client.get(url(way), {"lot": lot_for(way).number}))
+
+
+def test_a_test_that_stands_leaves_nothing_to_record(client):
+    way = Journey().receive().find().close_teardown().go_ahead().fit().close_build().start_test()
+    client.force_login(way.people["bench"])
+    page = page_of(client.get(url(way)))
+    assert "It is superseded with a reason before anything" in page
+    assert not open_acts(way, page)
 
 
 def test_others_may_look_and_are_told_who_records(client, way):

@@ -51,6 +51,24 @@ def url(name, *args):
     return reverse(f"workorders:{name}", args=args)
 
 
+@pytest.mark.parametrize(("size", "fails"), [("AS568-214", False), ("AS568-010", True), ("", False)])
+def test_the_lead_is_warned_of_a_size_that_fails_in_its_gland(client, way, size, fails):
+    """A groove of 2.85 mm depth squeezes 3.53 mm by 17 to 21 % and leaves 1.78 mm without touch."""
+    SealPosition.objects.filter(pk=way.seat.pk).update(size_designation=size, motion="static")
+    client.force_login(factories.person("lead"))
+    page = client.get(url("draft", way.revision.pk)).content.decode()
+    assert "Sizes in their glands" in page
+    assert ("A size fails in its gland as measured" in page) is fails
+    assert ("squeeze" in page) is bool(size)
+
+
+def test_the_build_page_says_that_a_draft_is_approved_first(client, way):
+    client.force_login(factories.person("bench"))
+    page = client.get(url("build", way.rebuild.pk)).content.decode()
+    assert "nothing is built to it until the lead has approved it" in page
+    assert url("operation", way.rebuild.pk) not in page
+
+
 GLAND = {"instrument": "", "depth_1": "2.8", "depth_2": "2.9", "width_1": "", "diameter_1": "25.4"}
 SEAL = {
     "profile": "o_ring",

@@ -16,7 +16,7 @@ from inventory.models import KitLine, Lot, PackedKit
 from inventory.services.part_fit import PartFit, part_fit
 from inventory.services.picking import pick_of
 from shop.errors import RuleBroken
-from shop.models import Step
+from shop.models import Step, TypeRevision
 from shop.roles import LEAD, may, roles_of
 from shop.services.gland_fit import shop_limits
 from shop.views.answers import act_of, answer_form, needs
@@ -30,7 +30,14 @@ from workorders.services.hose_checks import port_hoses
 from workorders.services.open_work import UnitParts, units_of
 from workorders.services.outside_work import shown_on
 from workorders.services.places import kind_of
-from workorders.services.standing import Meaning, begin_build, current_test, signature, standing_build
+from workorders.services.standing import (
+    UNAPPROVED,
+    Meaning,
+    begin_build,
+    current_test,
+    signature,
+    standing_build,
+)
 from workorders.services.work import operations_of, outside_works
 from workorders.views.rebuild_of import place_of, rebuild_of, to_build
 from workorders.views.teardown import act_with_reason
@@ -90,6 +97,11 @@ def build_context(request: HttpRequest, rebuild: Rebuild) -> dict[str, Any]:
     used = rebuild.parts_used.select_related(
         "position", "component", "port", "hose", "lot__part", "by", "operation", "taken_back__by"
     )
+    may_work = may(request.user, "build")
+    torn_down, go_ahead = signature(rebuild, Meaning.TORN_DOWN), rebuild.go_aheads.order_by("-pk").first()
+    test, is_draft = current_test(rebuild), rebuild.revision.state == TypeRevision.State.DRAFT
+    # What `begin_build` refuses is not offered; `_build_first.html` says what comes first.
+    is_ready = rebuild.is_open and torn_down and go_ahead and not (test or is_draft)
     return {
         "trail": to_rebuild(rebuild),
         "rebuild": rebuild,
@@ -101,14 +113,16 @@ def build_context(request: HttpRequest, rebuild: Rebuild) -> dict[str, Any]:
         "operations": operations_of(rebuild),
         "hose_rows": [row for row in port_hoses(rebuild) if row.hose],
         "dimensions": dimensions(rebuild, [row.need.finding for row in rows if row.need.finding]),
-        "torn_down": signature(rebuild, Meaning.TORN_DOWN),
-        "go_ahead": rebuild.go_aheads.order_by("-pk").first(),
-        "test": current_test(rebuild),
+        "torn_down": torn_down,
+        "unapproved": UNAPPROVED.format(rebuild.revision) if is_draft else "",
+        "go_ahead": go_ahead,
+        "test": test,
         "signed": standing_build(rebuild),
         "earlier": signature(rebuild, Meaning.BUILT),
         "missing": missing_for_build(rebuild),
         "panels": panels_of(request, rebuild, step=Step.BUILDING) if rebuild.is_open else [],
-        "may_work": may(request.user, "build"),
+        "may_work": may_work,
+        "may_change": bool(may_work and is_ready),
         "lot_in_hand": find_lot(request.GET.get("lot", "")) if request.GET.get("lot") else None,
     }
 
