@@ -257,6 +257,24 @@ def test_without_javascript_what_was_typed_and_not_shown_is_not_dropped(rig, han
     assert not Trace.objects.exists()
 
 
+def test_what_was_typed_stands_there_again_once_the_file_was_read(rig, tmp_path):
+    page = rig.open(rig.page(), url("test_step", rig.test.pk, 3))
+    page.get_by_label("Note").fill("Rod wiped dry first.")
+    again = page.get_by_text("stands here again")
+    page.locator("input[type=file][name$=-file]").set_input_files(at_bench.TRACES / "hold_tight.csv")
+    page.locator(f"#of_file_r{rig.limit.pk}-instrument").select_option(index=1)
+    page.get_by_role("button", name="Read the file").click()
+    page.locator(".trace-plot canvas").wait_for()
+    again.wait_for()
+    assert page.get_by_label("Note").input_value() == "Rod wiped dry first."
+    page.get_by_label("Note").fill("")
+    rig.open(page, url("test_step", rig.test.pk, 3))
+    page.get_by_label("Note").wait_for()
+    assert page.get_by_label("Note").input_value() == ""
+    assert again.count() == 0
+    assert rig.watch.take() == []
+
+
 @pytest.mark.parametrize("theme", looks.THEMES)
 def test_the_chart_looks_right_at_three_widths(rig, handed_in, theme):
     page = opened(rig, handed_in, color_scheme=theme)
