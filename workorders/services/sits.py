@@ -2,7 +2,8 @@
 
 The query runs on SQLite and PostgreSQL. ``reach`` are the lots that hold a seed lot, ``stem`` says
 out of which of them each was made (the oldest, so that there is one path), ``trail`` walks those
-paths. A CROSS JOIN keeps SQLite to the order written here; PostgreSQL chooses its own.
+paths. A CROSS JOIN keeps SQLite to the order written here, and so does a LEFT JOIN of what is always
+there, whatever it has counted of the tables; PostgreSQL chooses its own.
 """
 
 from collections.abc import Collection, Iterator
@@ -129,14 +130,14 @@ _SHOWN = f"""SELECT s.seed, s.kind, s.depth, s.path, l.number, y.number, y.name,
   n.id, n.number, n.stage, n.destination, n.shelf, o.number, h.number, h.at,
   COALESCE(q.id, e.merged_into_id, e.id), COALESCE(q.name, ee.name, e.name), w.starts_on, w.ends_on
 FROM sits s
-  JOIN inventory_lot l ON l.id = s.lot_id
-  JOIN inventory_part y ON y.id = l.part_id
-  JOIN workorders_rebuild r ON r.id = s.rebuild_id
-  JOIN workorders_unit u ON u.id = r.unit_id
-  JOIN shop_unittype c ON c.id = u.unit_type_id
-  JOIN workorders_rebuild n ON n.unit_id = r.unit_id AND n.number = (
+  LEFT JOIN inventory_lot l ON l.id = s.lot_id
+  LEFT JOIN inventory_part y ON y.id = l.part_id
+  LEFT JOIN workorders_rebuild r ON r.id = s.rebuild_id
+  LEFT JOIN workorders_unit u ON u.id = r.unit_id
+  LEFT JOIN shop_unittype c ON c.id = u.unit_type_id
+  LEFT JOIN workorders_rebuild n ON n.unit_id = r.unit_id AND n.number = (
     SELECT MAX(z.number) FROM workorders_rebuild z WHERE z.unit_id = r.unit_id)
-  JOIN workorders_workorder o ON o.id = n.work_order_id
+  LEFT JOIN workorders_workorder o ON o.id = n.work_order_id
   LEFT JOIN workorders_packedunit k ON k.rebuild_id = n.id
   LEFT JOIN workorders_parcel pa ON pa.id = k.parcel_id
   LEFT JOIN workorders_shipment h ON h.id = pa.shipment_id
