@@ -15,6 +15,7 @@ from tests.workorders.test_teardown_pages import FAR
 from workorders.models import Calibration, Measurement, Rebuild
 from workorders.services import teardown
 from workorders.services.build_needs import missing_for_build
+from workorders.services.outside_papers import limits_outside
 from workorders.services.papers import discrepancies, measurement_rows
 from workorders.services.record.unit import rebuild_record
 from workorders.services.work import work_of
@@ -177,6 +178,14 @@ def test_the_papers_say_that_the_sum_judged(way):
     way.depth.upper = 3.5
     way.depth.save()
     assert measurement_rows(work_of(rebuild))[0].limit == "at most 3.5 mm, and its sum"
+
+
+def test_a_supplier_is_told_the_limits_and_not_of_a_sum_that_it_cannot_know(way):
+    assert limits_outside(way.depth) == "judged here once it is back"
+    way.depth.upper = 3.5
+    assert limits_outside(way.depth) == "at most 3.5 mm, and judged here once it is back"
+    way.depth.gland_figure = ""
+    assert limits_outside(way.depth) == "at most 3.5 mm"
 
 
 def test_a_groove_that_fails_is_named_at_the_build(way):

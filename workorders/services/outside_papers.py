@@ -2,12 +2,12 @@
 
 from datetime import date
 
-from shop.models import ShopProfile
+from shop.models import DimensionLimit, ShopProfile
 from workorders.documents.outside_slip import OutsideSlip, SizeRow, outside_slip_pdf
 from workorders.models import OutsideWork
 from workorders.services.dimensions import Dimension
 from workorders.services.outside_work import carried_dimensions
-from workorders.services.papers import judged_by, local, shop_data, unit_data
+from workorders.services.papers import judged_by, limit_text, local, shop_data, unit_data
 
 
 def outside_slip(work: OutsideWork) -> bytes:
@@ -41,11 +41,19 @@ def _day(work: OutsideWork) -> date:
     return local(work.sent_at).date()
 
 
+def limits_outside(limit: DimensionLimit) -> str:
+    """Print the limits of a dimension for somebody who does not know what goes into it."""
+    if not limit.is_judged_by_sum:
+        return judged_by(limit)
+    text = limit_text(limit.lower, limit.upper)
+    return f"{text} {limit.unit}, and judged here once it is back" if text else "judged here once it is back"
+
+
 def _sizes(dimensions: list[Dimension]) -> list[SizeRow]:
     return [
         SizeRow(
             what=f"{dimension.limit.code} {dimension.limit.name}, station {station.number}",
-            limits=judged_by(dimension.limit),
+            limits=limits_outside(dimension.limit),
             before=f"{station.as_found.value:g} {dimension.limit.unit}" if station.as_found else "",
         )
         for dimension in dimensions
