@@ -18,6 +18,7 @@ from inventory.services.order_facts import LeadTime, Stock, order_facts
 from inventory.services.stores_settings import StoresSettings, stores_settings
 from inventory.services.usage import Usage, weekly_usage
 
+DAYS_OF_A_YEAR = 365
 FEW_PIECES = 10  # below it a normal distribution is a poor likeness (common practice, no source)
 NORMAL, POISSON, CORRECTED, NONE = "normal", "Poisson", "corrected rate", "no use"
 
@@ -79,7 +80,7 @@ class OrderPlan:
     @property
     def yearly(self) -> float:
         """Pieces used in a year at the rate that is used."""
-        return self.points.mean_daily * 365
+        return self.points.mean_daily * DAYS_OF_A_YEAR
 
     @cached_property
     def quantity(self) -> int:
@@ -122,6 +123,16 @@ class OrderPlan:
     def lasts_days(self) -> int | None:
         """Days that the cover lasts at the rate that is used; None where nothing is used."""
         return int(self.cover / self.points.mean_daily) if self.points.mean_daily else None
+
+    @property
+    def lasts(self) -> str:
+        """How long the cover lasts, in days or, from two years on, in years; empty where nothing is used."""
+        days = self.lasts_days
+        if days is None:
+            return ""
+        if days >= 2 * DAYS_OF_A_YEAR:
+            return f"{round(days / DAYS_OF_A_YEAR)} years"
+        return f"{days} day{'' if days == 1 else 's'}"
 
 
 def order_plans(*, on: date, parts: Collection[int] | None = None) -> list[OrderPlan]:

@@ -21,6 +21,7 @@ from shop.changes import changes
 from shop.forms.rows import WhyForm
 from shop.models import ShopProfile
 from shop.roles import may, refusal
+from shop.services.profile import currency_of_shop
 from shop.views.answers import act_of, answer_form, needs, searched
 from shop.views.sorting import in_order
 from shop.views.tables import answer_list
@@ -150,7 +151,7 @@ def count_book(request: HttpRequest, pk: int) -> HttpResponse:
             "needs_second": found.needs_second(limit),
             "counted_by_me": row.lines.filter(counted_by=act_of(request).by).exists(),
             "alone": may_book_alone(),
-            "currency": ShopProfile.objects.values_list("currency", flat=True).first() or "EUR",
+            "currency": currency_of_shop(),
             "found_in_bin": unsettled().filter(lot__count_lines__count=row).select_related("lot__part", "by"),
             "trail": _trail(row),
             "cancel_url": row.get_absolute_url(),

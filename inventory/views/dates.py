@@ -12,7 +12,7 @@ from inventory.documents.lot_label import scanned_words
 from inventory.services.dates import dead_stock, expiring_lots
 from inventory.services.stores_settings import stores_settings
 from inventory.views import columns
-from inventory.views.lots import currency_of_shop
+from shop.services.profile import currency_of_shop
 from shop.views.answers import needs, searched
 from shop.views.sorting import in_order
 from shop.views.tables import answer_list

@@ -11,9 +11,10 @@ from inventory.forms import stores as forms
 from inventory.models import Lot, LotCertificate
 from inventory.services import lot_cost as lot_cost_service
 from inventory.services import lot_papers, lot_state
-from inventory.views.lots import answer_lot, currency_of_shop
+from inventory.views.lots import answer_lot
 from shop.errors import RuleBroken
 from shop.forms.rows import WhyForm
+from shop.services.profile import currency_of_shop
 from shop.views.answers import act_of, needs
 
 BOTH = ["GET", "POST"]

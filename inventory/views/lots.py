@@ -20,9 +20,9 @@ from inventory.services.genealogy import made_from, went_into
 from inventory.views import columns
 from shop.changes import changes
 from shop.forms import ShopForm
-from shop.models import ShopProfile
 from shop.panels import panels_for
 from shop.roles import may, refusal
+from shop.services.profile import currency_of_shop
 from shop.views.answers import act_of, answer_form, needs, searched
 from shop.views.sorting import in_order
 from shop.views.tables import answer_list
@@ -137,11 +137,6 @@ def _making(lot: Lot) -> Making | None:
     if not lot.made_here:
         return None
     return Making.objects.select_related("done_by", "taken_back__by").filter(lot=lot).first()
-
-
-def currency_of_shop() -> str:
-    """Return the currency that the shop reckons in."""
-    return ShopProfile.objects.values_list("currency", flat=True).first() or "EUR"
 
 
 def asked_row(request: HttpRequest, name: str, rows: "QuerySet[Any]") -> Any:

@@ -19,7 +19,6 @@ from inventory.services.part_fit import PartFit, part_fit
 from inventory.services.parts import save_part, save_supplier
 from inventory.services.stock import KIT_PREFIX
 from inventory.views import columns
-from inventory.views.lots import currency_of_shop
 from inventory.views.part_ordering import part_ordering
 from shop.calc.compatibility import BASIS_WORDS, Compatibility, fluid_compatibility
 from shop.calc.materials import FLUIDS
@@ -28,6 +27,7 @@ from shop.models import FluidFamily
 from shop.panels import panels_for
 from shop.roles import may, refusal
 from shop.services.gland_fit import Ring, ring_of, shop_limits
+from shop.services.profile import currency_of_shop
 from shop.views.answers import act_of, answer_form, needs, searched
 from shop.views.sorting import in_order
 from shop.views.tables import answer_list

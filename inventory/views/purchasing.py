@@ -14,12 +14,12 @@ from inventory.forms.purchasing import NewOrderForm, OrderLineForm, OrderNoteFor
 from inventory.models import Lot, OrderLine, PurchaseOrder
 from inventory.services import purchasing
 from inventory.views import columns
-from inventory.views.lots import currency_of_shop
 from shop.changes import changes
 from shop.forms import ShopForm
 from shop.forms.rows import WhyForm
 from shop.panels import panels_for
 from shop.roles import may, refusal
+from shop.services.profile import currency_of_shop
 from shop.views.answers import act_of, answer_form, answer_post, needs, searched
 from shop.views.sorting import in_order
 from shop.views.tables import answer_list, table_file

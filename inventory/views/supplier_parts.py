@@ -12,8 +12,8 @@ from inventory.forms.purchasing import PricesForm, SupplierPartChangeForm, Suppl
 from inventory.models import Part, SupplierPart
 from inventory.models.supplier_part import prices_on
 from inventory.services.supplier_parts import save_prices, save_supplier_part
-from inventory.views.lots import currency_of_shop
 from shop.changes import changes
+from shop.services.profile import currency_of_shop
 from shop.views.answers import act_of, answer_form, needs
 
 

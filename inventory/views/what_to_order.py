@@ -11,9 +11,9 @@ from inventory.services.order_plan import OrderPlan, order_plans
 from inventory.services.stores_settings import stores_settings
 from inventory.services.suggested_orders import draft_suggested, suggestions
 from inventory.views import columns
-from inventory.views.lots import currency_of_shop
 from shop.panels import panels_for
 from shop.roles import may, refusal
+from shop.services.profile import currency_of_shop
 from shop.views.answers import act_of, answer_post, needs, searched
 from shop.views.sorting import in_order
 from shop.views.tables import answer_list

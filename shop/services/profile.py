@@ -9,6 +9,11 @@ from shop.models import LabourRate, LimitSetting, ShopProfile
 from shop.services.writing import Act, keep, locked, service
 
 
+def currency_of_shop() -> str:
+    """Return the currency that the shop reckons in."""
+    return ShopProfile.objects.values_list("currency", flat=True).first() or "EUR"
+
+
 @service("people")
 def save_profile(*, act: Act, **fields: Any) -> ShopProfile:
     """Enter or change what papers print about the shop, and its terms.

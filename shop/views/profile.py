@@ -1,5 +1,6 @@
 """The shop's settings: name, address, warranty terms, and its limits with their sources."""
 
+from copy import copy
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -12,8 +13,16 @@ from shop.changes import changes
 from shop.forms.profile import LabourRateForm, LimitSettingForm, ProfileChangeForm, ProfileForm
 from shop.models import LabourRate, LimitSetting, ShopProfile
 from shop.roles import may, refusal
-from shop.services.profile import save_profile, set_labour_rate, set_limit
+from shop.services.profile import currency_of_shop, save_profile, set_labour_rate, set_limit
 from shop.views.answers import act_of, answer_form, needs
+
+MONEY = ("money", "currency")  # a limit in the shop's currency, whatever that is
+
+
+def _in_currency(row: LimitSetting, currency: str) -> LimitSetting:
+    """Show a limit about money in the shop's currency; the row is for a page, not to be saved."""
+    row.unit = currency if row.unit in MONEY else row.unit
+    return row
 
 
 @require_GET
@@ -21,9 +30,10 @@ from shop.views.answers import act_of, answer_form, needs
 def settings(request: HttpRequest) -> HttpResponse:
     """Show the shop's settings and limits."""
     profile = ShopProfile.objects.first()
+    currency = currency_of_shop()
     context = {
         "profile": profile,
-        "limits": LimitSetting.objects.all(),
+        "limits": [_in_currency(row, currency) for row in LimitSetting.objects.all()],
         "changes": changes(
             ShopProfile.history.all(),
             several=[LimitSetting.history.exclude(history_user=None)],
@@ -76,7 +86,8 @@ def limit_change(request: HttpRequest, key: str) -> HttpResponse:
 
     initial = {"value": row.value, "source": row.source, "basis": row.basis}
     form = LimitSettingForm(request.POST or None, initial=initial)
-    form.fields["value"].widget.attrs["data-unit"] = row.unit
+    shown = _in_currency(copy(row), currency_of_shop())
+    form.fields["value"].widget.attrs["data-unit"] = shown.unit
     return answer_form(
         request,
         form=form,
@@ -98,7 +109,7 @@ def limit_change(request: HttpRequest, key: str) -> HttpResponse:
 def labour_rate(request: HttpRequest) -> HttpResponse:
     """Say what an hour of work costs from a day on."""
     url = reverse("shop:settings")
-    currency = ShopProfile.objects.values_list("currency", flat=True).first() or "EUR"
+    currency = currency_of_shop()
 
     def write(data: dict[str, Any]) -> str:
         set_labour_rate(act=act_of(request, data.pop("why")), **data)

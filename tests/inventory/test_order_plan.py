@@ -11,7 +11,7 @@ from django.utils import timezone
 from inventory.models import Lot, Movement
 from inventory.services import kits, lot_state, purchasing, stock, supplier_parts
 from inventory.services.order_facts import LeadTime
-from inventory.services.order_plan import order_plans, reorder_points
+from inventory.services.order_plan import OrderPlan, order_plans, reorder_points
 from inventory.services.purchasing import Wanted
 from inventory.services.stores_settings import stores_settings
 from inventory.services.usage import Usage, weekly_usage
@@ -271,6 +271,14 @@ def test_the_least_that_is_sold_is_ordered_even_where_it_lasts_for_years(act, st
         prices=[(500, Decimal("0.02"))],
     )
     assert plan_of(part).quantity == 500
+
+
+@pytest.mark.parametrize(
+    ("days", "words"), [(None, ""), (0, "0 days"), (1, "1 day"), (729, "729 days"), (3604, "10 years")]
+)
+def test_what_lasts_long_is_told_in_years(part, monkeypatch, days, words):
+    monkeypatch.setattr(OrderPlan, "lasts_days", days)
+    assert plan_of(part).lasts == words
 
 
 def test_without_a_supplier_the_need_and_one_delivery_are_proposed(act, stores, part, used):

@@ -150,6 +150,18 @@ def test_the_page_says_in_words_what_is_only_memory(client, bench):
     assert "/shop/limits/" not in text
 
 
+def test_a_limit_about_money_is_in_the_shops_currency(client, lead):
+    ShopProfileFactory(currency="NOK")
+    client.force_login(lead)
+    page = client.get(reverse("shop:settings")).content.decode()
+    assert (
+        page.count('<span class="unit">NOK</span>')
+        == LimitSetting.objects.filter(unit__in=["money", "currency"]).count()
+    )
+    form = client.get(reverse("shop:limit_change", args=["count-second-person-above"])).context["form"]
+    assert form.fields["value"].widget.attrs["data-unit"] == "NOK"
+
+
 def test_the_page_lists_what_was_changed(client, lead):
     ShopProfileFactory()
     client.force_login(lead)

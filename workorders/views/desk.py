@@ -9,9 +9,9 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from inventory.views.lots import currency_of_shop
 from shop.models import ShopProfile
 from shop.roles import may
+from shop.services.profile import currency_of_shop
 from shop.views.answers import needs, searched
 from shop.views.sorting import in_order
 from shop.views.tables import answer_list

@@ -7,8 +7,8 @@ from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from shop.models import ShopProfile
 from shop.roles import LEAD, roles_of
+from shop.services.profile import currency_of_shop
 from shop.views.answers import act_of, answer_form, needs
 from workorders.forms.go_ahead import GoAheadForm
 from workorders.forms.quote import QuoteForm
@@ -19,15 +19,11 @@ from workorders.views.rebuild_of import rebuild_of
 from workorders.views.trails import to_rebuild
 
 
-def _currency() -> str:
-    return ShopProfile.objects.values_list("currency", flat=True).first() or "EUR"
-
-
 def _context(rebuild: Rebuild) -> dict[str, Any]:
     return {
         "trail": to_rebuild(rebuild),
         "rebuild": rebuild,
-        "currency": _currency(),
+        "currency": currency_of_shop(),
         "quotes": rebuild.quotes.select_related("by"),
         "go_aheads": rebuild.go_aheads.select_related("by"),
         "unit": units_of([rebuild], on=timezone.localdate()).get(rebuild.pk),
@@ -43,7 +39,7 @@ def go_ahead(request: HttpRequest, pk: int) -> HttpResponse:
     quote = rebuild.quotes.order_by("-pk").first()
     form = GoAheadForm(
         request.POST or None,
-        currency=_currency(),
+        currency=currency_of_shop(),
         leads_word=exchange and LEAD in roles_of(request.user),
         initial={
             "given_by": "" if exchange else rebuild.work_order.customer.name,
@@ -70,7 +66,7 @@ def quote(request: HttpRequest, pk: int) -> HttpResponse:
     rebuild = rebuild_of(pk)
     form = QuoteForm(
         request.POST or None,
-        currency=_currency(),
+        currency=currency_of_shop(),
         initial={"told_to": rebuild.work_order.customer.name},
     )
 

@@ -8,7 +8,7 @@ from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.views.decorators.http import require_GET
 
-from inventory.views.lots import currency_of_shop
+from shop.services.profile import currency_of_shop
 from shop.views.answers import needs
 from shop.views.sorting import in_order
 from shop.views.tables import answer_list

@@ -13,8 +13,8 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from inventory.views.lots import currency_of_shop
 from shop.roles import may
+from shop.services.profile import currency_of_shop
 from shop.views.answers import act_of, answer_form, needs, searched
 from shop.views.sorting import in_order
 from shop.views.tables import answer_list

@@ -7,8 +7,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.views.decorators.http import require_http_methods
 
-from inventory.views.lots import currency_of_shop
 from shop.forms import ShopForm
+from shop.services.profile import currency_of_shop
 from shop.views.answers import act_of, answer_form, needs
 from workorders.forms.prices import OutsidePriceForm, PriceForm, WorkTimeForm
 from workorders.models import OutsideWork, Rebuild, WorkTime

@@ -9,8 +9,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from shop.changes import changes
-from shop.models import ShopProfile
 from shop.roles import ACTIONS, ROLES, may
+from shop.services.profile import currency_of_shop
 from shop.views.answers import needs
 from workorders import models as rows
 from workorders.models import Rebuild
@@ -109,7 +109,7 @@ def _record(row: Rebuild) -> dict[str, Any]:
         "dimensions": dimensions(row, findings),
         "quotes": row.quotes.select_related("by"),
         "go_aheads": row.go_aheads.select_related("by"),
-        "currency": ShopProfile.objects.values_list("currency", flat=True).first() or "EUR",
+        "currency": currency_of_shop(),
         "operations": operations_of(row),
         "lessons": row.lessons.select_related(*RELATED),
         "outside_works": shown_on(outside_works(row), timezone.localdate()),

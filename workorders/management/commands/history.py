@@ -5,7 +5,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-from inventory.views.lots import currency_of_shop
+from shop.services.profile import currency_of_shop
 from workorders.calc.serial import SerialError, parse_serial
 from workorders.models import Unit
 from workorders.services.lookup import answer, history_of, timeline
