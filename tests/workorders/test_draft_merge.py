@@ -207,6 +207,28 @@ def test_a_place_without_a_counterpart_is_named_and_nothing_moves(way, known):
     assert Rebuild.objects.get().revision == way.revision
 
 
+@pytest.mark.parametrize("has_hose", [True, False])
+def test_the_page_says_what_comes_first_where_the_known_type_has_no_such_place(client, known, has_hose):
+    way = DraftJourney().receive_unknown()
+    way.add("hose", port=way.add("port", fitting="clipped"), attachment="removable")
+    teardown.record_finding(
+        act=way.act("bench"),
+        rebuild=way.rebuild,
+        place=way.places[-1],
+        condition="sound",
+        cause="none",
+        action="kept",
+        no_photo_reason="seen on the rig",
+    )
+    if not has_hose:
+        known = factories.TypeRevisionFactory(state="approved")
+    assert known.hoses.exists() is has_hose
+    client.force_login(factories.person("lead"))
+    page = client.get(reverse("workorders:draft_merge", args=[way.revision.pk, known.pk])).content.decode()
+    assert ("the known type has none" in page) is not has_hose
+    assert ("until then nothing moves" in page) is not has_hose
+
+
 def test_two_places_cannot_become_one(way, known):
     first = known.positions.first()
     mapped = proposed(way, known) | {("position", way.places[1].pk): first}

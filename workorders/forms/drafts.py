@@ -10,6 +10,8 @@ from shop.models import Fluid, TypeRevision
 from workorders.services.draft_merge import Mapped, Pair
 
 STAYS = "stays on the record as read"
+NONE_THERE = "the known type has none"
+FIRST = "Draft the next revision of the known type with it and approve that; until then nothing moves."
 
 
 class ApproveDraftForm(ShopForm):
@@ -60,7 +62,7 @@ class MergeForm(ShopForm):
         super().__init__(*args, **kwargs)
         self.pairs = pairs
         for pair in pairs:
-            none = STAYS if pair.may_stay else "Choose a place"
+            none = STAYS if pair.may_stay else "Choose a place" if pair.choices else NONE_THERE
             choices = [("", none), *((str(row.pk), str(row)) for row in pair.choices)]
             self.fields[field_name(pair)] = forms.ChoiceField(
                 label=f"{pair.place}",
@@ -94,4 +96,5 @@ def _words(pair: Pair) -> str:
         if told:
             words.append(str(told()))
     size = getattr(pair.place, "size_designation", "")
-    return ", ".join([*words, *([size] if size else [])])
+    told = ", ".join([*words, *([size] if size else [])])
+    return told if pair.choices or pair.may_stay else f"{told}. {FIRST}"
