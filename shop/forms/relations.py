@@ -3,6 +3,7 @@
 from typing import Any, ClassVar
 
 from django import forms
+from django.db.models import Q, QuerySet
 
 from shop.forms import ManyFilesInput, PhotosField, ShopForm
 from shop.models import Interchange, MakerNumber, ReferencePhoto, UnitType
@@ -22,6 +23,12 @@ def year_field(label: str) -> forms.IntegerField:
 def why_field(label: str = "Reason for the correction") -> forms.CharField:
     """Return the field that asks for the reason."""
     return forms.CharField(label=label, max_length=200)
+
+
+def _others(unit_type: UnitType, *, now: int | None) -> QuerySet[UnitType]:
+    """Return the types of a family beside one; of those that turned out to be another, what stands now."""
+    offered = Q(merged_into__isnull=True) | Q(pk=now)
+    return OTHER_ROWS.filter(offered, family=unit_type.family).exclude(pk=unit_type.pk)
 
 
 class MakerNumberForm(ShopForm):
@@ -96,7 +103,7 @@ class VariantForm(ShopForm):
         super().__init__(*args, **kwargs)
         field = self.fields["variant_of"]
         assert isinstance(field, forms.ModelChoiceField)
-        field.queryset = OTHER_ROWS.filter(family=unit_type.family).exclude(pk=unit_type.pk)
+        field.queryset = _others(unit_type, now=unit_type.variant_of_id)
 
     @staticmethod
     def initial_of(row: UnitType) -> dict[str, Any]:
@@ -133,7 +140,8 @@ class InterchangeForm(ShopForm):
         other, direction = self.fields["other"], self.fields["direction"]
         assert isinstance(other, forms.ModelChoiceField)
         assert isinstance(direction, forms.ChoiceField)
-        other.queryset = OTHER_ROWS.filter(family=unit_type.family).exclude(pk=unit_type.pk)
+        stands = InterchangeForm.other_of(row, unit_type).pk if row else None
+        other.queryset = _others(unit_type, now=stands)
         direction.choices = [
             (self.ONE_FOR_OTHER, f"{unit_type.code} may stand in for the other"),
             (self.OTHER_FOR_ONE, f"the other may stand in for {unit_type.code}"),
@@ -142,13 +150,18 @@ class InterchangeForm(ShopForm):
         if row is None:
             del self.fields["why"]
 
+    @staticmethod
+    def other_of(row: Interchange, unit_type: UnitType) -> UnitType:
+        """Return the type at the other end of an interchange."""
+        return row.replaced if row.stand_in_id == unit_type.pk else row.stand_in
+
     @classmethod
     def initial_of(cls, row: Interchange, unit_type: UnitType) -> dict[str, Any]:
         """Return what the form shows at first, seen from a type."""
         first = row.stand_in_id == unit_type.pk
         one_way = cls.ONE_FOR_OTHER if first else cls.OTHER_FOR_ONE
         return {
-            "other": row.replaced if first else row.stand_in,
+            "other": cls.other_of(row, unit_type),
             "direction": cls.BOTH if row.both_ways else one_way,
             "basis": row.basis,
             "condition": row.condition,

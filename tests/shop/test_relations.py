@@ -463,6 +463,26 @@ def test_an_interchange_is_shown_from_either_type(client, lead, world):
     assert (world.known.stand_in, world.known.basis) == (world.row, "maker's list of 2012")
 
 
+def test_a_draft_that_turned_out_to_be_another_type_is_not_offered(client, lead, world):
+    gone = UnitTypeFactory(code="D26-0001", provisional=True, merged_into=world.other)
+    client.force_login(lead)
+    asked = {page("variant_change", world.row.pk), page("interchange_new", world.row.pk)}
+    for url in asked:
+        told = client.get(url).content.decode()
+        assert "LC-2" in told
+        assert "D26-0001" not in told
+        data = {"variant_of": gone.pk, "other": gone.pk, "differs": "longer", "why": "list", **PAIR}
+        assert send(client, url, data).status_code == 422
+    # What was written down before stays as it is until it is changed.
+    UnitType.objects.filter(pk=world.row.pk).update(variant_of=gone, differs="longer eye")
+    Interchange.objects.filter(pk=world.known.pk).update(replaced=gone)
+    for url in (
+        page("variant_change", world.row.pk),
+        page("interchange_change", world.row.pk, world.known.pk),
+    ):
+        assert f'value="{gone.pk}" selected' in client.get(url).content.decode()
+
+
 def test_a_number_that_several_types_have_is_asked_for_with_its_code(client, lead, world):
     MakerNumberFactory(unit_type__code="LC-9", number="NEW-2")
     client.force_login(lead)
