@@ -148,6 +148,19 @@ def test_a_step_that_fits_on_a_page_is_not_torn():
         assert page.count("Step called") == page.count("drips: at most 0 drips")
 
 
+@pytest.mark.parametrize("size", ["A4", "Letter"])
+def test_the_signature_is_never_alone_wherever_a_page_ends(size):
+    counts = set()
+    for files in range(0, 90, 3):
+        unused = tuple(f"try-{number}.csv" for number in range(files))
+        pages = pages_of(filled_sheet_pdf(replace(FILLED, unused_files=unused), page_size=size))
+        counts.add(len(pages))
+        assert [word in pages[-1] for word in ("How to compute it again", "Signed by", "End of")] == [
+            True
+        ] * 3
+    assert len(counts) > 1, "the end of the paper met no end of a page"
+
+
 def test_boxes_have_room_for_a_line_of_handwriting():
     """At least 8 mm, which a gloved hand writes in (common practice, no source)."""
     row = BoxRow([(WriteBox(label="Pressure at the start, bar"), 1.0), (WriteBox(label="On"), 3.0)])

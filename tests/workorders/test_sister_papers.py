@@ -71,6 +71,22 @@ def test_pages_are_numbered_and_the_end_is_marked(build, data, page_size):
     assert "— End of" in pages[-1]
 
 
+@pytest.mark.parametrize(
+    ("name", "before"),
+    [("certificate", "Limitations, cautions and warranty"), ("returned as found", "Cautions")],
+)
+@pytest.mark.parametrize("page_size", ["A4", "Letter"])
+def test_the_signature_is_never_alone_wherever_a_page_ends(name, before, page_size):
+    build, data = PAPERS[name]
+    counts = set()
+    for lines in range(0, 120, 4):
+        noted = replace(data.positions[0], note="\n".join(["seen"] * lines))
+        pages = pages_of(build(replace(data, positions=(noted, *data.positions[1:])), page_size=page_size))
+        counts.add(len(pages))
+        assert [word in pages[-1] for word in (before, "Signed by", "End of")] == [True] * 3
+    assert len(counts) > 1, "the end of the paper met no end of a page"
+
+
 @EVERY_PAPER
 def test_all_fonts_are_in_the_file(build, data):
     fonts = fonts_of(build(data))

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from reportlab.lib.units import mm
-from reportlab.platypus import CondPageBreak, Flowable
+from reportlab.platypus import Flowable
 
 from workorders.documents.cautions import FITTING, NOT_A_DELIVERY_NOTE, RESULTS_RELATE, SAMPLING, sources
 from workorders.documents.certificate_data import STATUS_DEFINITIONS, Certificate, StepRow
@@ -23,12 +23,12 @@ from workorders.documents.sections import (
     ports_section,
     positions_section,
     signature_section,
+    signed_sections,
     small_run,
 )
 from workorders.documents.sheet import (
     LABEL,
     NAME,
-    SectionHead,
     Sheet,
     body_width,
     bullets,
@@ -82,9 +82,8 @@ def _story(data: Certificate, width: float) -> list[Flowable]:
     )
     story += replacement(data.replaces, "certificate", width)
     story += _status(data.status, width)
-    for number, (title, content) in enumerate(parts, 1):
-        story += [CondPageBreak(ROOM_UNDER_HEAD), SectionHead(str(number), title), *content]
-    return [*story, closing(data.digest, "certificate", data.number, width)]
+    end = closing(data.digest, "certificate", data.number, width)
+    return [*story, *signed_sections(parts, end, ROOM_UNDER_HEAD)]
 
 
 def _positions(data: Certificate, width: float) -> list[Flowable]:

@@ -159,14 +159,12 @@ def _story(data: FilledSheet, width: float) -> list[Flowable]:
         ("Instruments as they were that day", instruments_section(data.instruments, width)),
         ("Logger files handed in and not used", _unused(data)),
         ("Cautions", _cautions(data)),
-        ("How to compute it again", [para(RECOMPUTE)]),
-        ("Signature", _signed(data, width)),
     )
     story.append(Spacer(0, 2 * mm))
     for title, content in parts:
         if content:
             story += [CondPageBreak(22 * mm), SectionHead("", title), *content]
-    return [*story, closing(data.digest or "none before it is signed", "test sheet", data.number, width)]
+    return [*story, KeepTogether(list(_end(data, width)))]
 
 
 def _answer(data: FilledSheet, width: float) -> list[Flowable]:
@@ -256,6 +254,15 @@ def _unused(data: FilledSheet) -> list[Flowable]:
 
 def _cautions(data: FilledSheet) -> list[Flowable]:
     return [cautions_line(data.cautions), small_print(f"{sources(data.cautions)} {NO_STANDARD}")]
+
+
+def _end(data: FilledSheet, width: float) -> Iterator[Flowable]:
+    """Keep the signature on one page, and never alone on the last."""
+    yield SectionHead("", "How to compute it again")
+    yield para(RECOMPUTE)
+    yield SectionHead("", "Signature")
+    yield from _signed(data, width)
+    yield closing(data.digest or "none before it is signed", "test sheet", data.number, width)
 
 
 def _signed(data: FilledSheet, width: float) -> list[Flowable]:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from reportlab.lib.units import mm
-from reportlab.platypus import CondPageBreak, Flowable
+from reportlab.platypus import Flowable
 
 from workorders.documents.cautions import INJECTION, RESULTS_RELATE, STORED_PRESSURE, TRAPPED_OIL, sources
 from workorders.documents.certificate_data import (
@@ -28,10 +28,10 @@ from workorders.documents.sections import (
     measurements_section,
     notes,
     signature_section,
+    signed_sections,
 )
 from workorders.documents.sheet import (
     NAME,
-    SectionHead,
     Sheet,
     body_width,
     bullets,
@@ -106,9 +106,8 @@ def _story(data: ReturnedAsFound, width: float) -> list[Flowable]:
         ],
         width,
     )
-    for number, (title, content) in enumerate(parts, 1):
-        story += [CondPageBreak(20 * mm), SectionHead(str(number), title), *content]
-    return [*story, closing(data.digest, "paper", data.number, width)]
+    end = closing(data.digest, "paper", data.number, width)
+    return [*story, *signed_sections(parts, end, 20 * mm)]
 
 
 def _identity(data: ReturnedAsFound, width: float) -> list[Flowable]:

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from reportlab.lib.units import mm
-from reportlab.platypus import Flowable, Spacer
+from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, Spacer
 
 from shop.documents.paper import BODY
 from workorders.documents.cautions import Caution
@@ -23,7 +23,7 @@ from workorders.documents.certificate_data import (
 from workorders.documents.letterhead import BOX_PADDING, boxed, end_mark, small_print
 from workorders.documents.port_drawing import PortRow, places_known, port_drawing
 from workorders.documents.printed import day, judged, moment, plain
-from workorders.documents.sheet import DIGEST, NOTE, SMALL, TEXT, facts, grid, para, table
+from workorders.documents.sheet import DIGEST, NOTE, SMALL, TEXT, SectionHead, facts, grid, para, table
 from workorders.documents.trace_chart import hold_chart
 from workorders.documents.words import Words, strong
 
@@ -190,6 +190,19 @@ def signature_section(signature: Signature, width: float) -> list[Flowable]:
     ]
     inner = facts(pairs, width - BOX_PADDING, lines=False)
     return boxed([para(signature.statement), inner], width)
+
+
+def signed_sections(
+    parts: Sequence[tuple[str, list[Flowable]]], end: Flowable, room: float
+) -> list[Flowable]:
+    """Number sections, the last of which is the signature.
+
+    It stands with the section before it and the end of the paper on one page, if these fit on one,
+    and each other section begins where ``room`` points are left.
+    """
+    found = [[SectionHead(str(at), title), *content] for at, (title, content) in enumerate(parts, 1)]
+    before = [each for section in found[:-2] for each in (CondPageBreak(room), *section)]
+    return [*before, KeepTogether([*found[-2], *found[-1], end])]
 
 
 def closing(digest: str, kind: str, number: str, width: float) -> Flowable:
