@@ -258,6 +258,12 @@ class SealPosition(Place):
             ),
         ]
 
+    @property
+    def kind_and_motion(self) -> str:
+        """Say the kind, and the motion where the kind does not: ``static seal``, ``rod seal, static``."""
+        kind, motion = self.get_kind_display(), self.get_motion_display()
+        return kind if kind.startswith(motion) else f"{kind}, {motion}"
+
 
 class Component(Place):
     """A part of a unit type that is looked at and is not a seal."""

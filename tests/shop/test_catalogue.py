@@ -273,3 +273,15 @@ def test_the_service_refuses_a_negative_clearance(act, lead, draft):
         catalogue.save_place(
             act=act(lead), revision=draft, place="position", row=draft.positions.get(), clearance_max_mm=-0.1
         )
+
+
+@pytest.mark.parametrize(
+    ("kind", "motion", "told"),
+    [
+        ("static_seal", "static", "static seal"),
+        ("static_seal", "rotary", "static seal, rotary"),
+        ("rod_seal", "static", "rod seal, static"),
+    ],
+)
+def test_a_motion_that_the_kind_tells_is_told_once(kind, motion, told):
+    assert PositionFactory.build(kind=kind, motion=motion).kind_and_motion == told

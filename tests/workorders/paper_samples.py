@@ -64,10 +64,10 @@ _KINDS = (
         "energised ring 40 x 32.5 PTFE",
         "L-2402",
     ),
-    ("S4 head", "static seal, static", "compression set", "age", "O-ring 36 x 2 NBR 90", "L-2350"),
+    ("S4 head", "static seal", "compression set", "age", "O-ring 36 x 2 NBR 90", "L-2350"),
     (
         "S5 end cap",
-        "static seal, static",
+        "static seal",
         "not examined",
         "cause not determined",
         "O-ring 34 x 2 NBR 90",

@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 
 from shop.forms import ShopForm
-from shop.models import Fluid, TypeRevision
+from shop.models import Fluid, SealPosition, TypeRevision
 from workorders.services.draft_merge import Mapped, Pair
 
 STAYS = "stays on the record as read"
@@ -91,10 +91,13 @@ def field_name(pair: Pair) -> str:
 def _words(pair: Pair) -> str:
     """Say what the place of the draft is, so that the choice can be judged."""
     words = [pair.kind]
-    for name in ("get_kind_display", "get_motion_display", "get_fitting_display", "get_quantity_display"):
-        told = getattr(pair.place, name, None)
-        if told:
-            words.append(str(told()))
+    if isinstance(pair.place, SealPosition):
+        words.append(pair.place.kind_and_motion)
+    else:
+        for name in ("get_kind_display", "get_fitting_display", "get_quantity_display"):
+            told = getattr(pair.place, name, None)
+            if told:
+                words.append(str(told()))
     size = getattr(pair.place, "size_designation", "")
     told = ", ".join([*words, *([size] if size else [])])
     return told if pair.choices or pair.may_stay else f"{told}. {FIRST}"

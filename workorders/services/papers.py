@@ -121,9 +121,10 @@ def finding_rows(
             "note": row.note_in_full,
         }
         if row.position:
-            kind, motion = row.position.get_kind_display(), row.position.get_motion_display()
-            kind = kind if kind.startswith(motion) else f"{kind}, {motion}"
-            positions.append(paper.PositionRow(position=str(row.position), kind=kind, **common))
+            position = row.position
+            positions.append(
+                paper.PositionRow(position=str(position), kind=position.kind_and_motion, **common)
+            )
         else:
             others.append(paper.ComponentRow(name=str(row.place), **common))
     return tuple(positions), tuple(others)
