@@ -324,6 +324,29 @@ def test_a_steady_flow_is_recorded_from_its_page(client, bench, pump_test):
     assert row.instrument.trace_mapping["channel_column"] == 2
 
 
+@pytest.mark.parametrize("beside", [False, True], ids=["time and flow", "a pressure beside it"])
+def test_a_flow_is_taken_from_a_file_without_headings_once_its_column_is_said(
+    client, bench, pump_test, beside
+):
+    """No column is named, so the flow alone would be taken for the pressure."""
+    client.force_login(bench)
+    limit = at_bench.limits_of(at_bench.steps_of(pump_test)[0])["flow"]
+    time = np.arange(0.0, 40.0, 0.1)
+    flow = 3.8 + 0.01 * np.sin(time * 40)
+    pressure = [80 + 0.1 * np.sin(time * 31)] if beside else []
+    rows = zip(time, flow, *pressure, strict=True)
+    data = "".join(";".join(f"{value:.3f}" for value in row) + "\n" for row in rows).encode()
+    refused = send_file(client, pump_test, limit, data, instrument=meter())
+    assert refused.status_code == 422
+    assert "names no column as the flow" in text(refused)
+    answer = send_file(client, pump_test, limit, data, instrument=meter(), channel=1)
+    page = client.get(answer.url)
+    told = shown(page).proposal
+    assert told.evaluated.fit.mean == pytest.approx(flow.mean(), abs=0.001)
+    assert told.trace.mapping.pressure_column == (2 if beside else None)
+    assert "could be the pressure" not in text(page)
+
+
 def test_a_logged_flow_that_is_not_decided_says_what_to_measure_closer(bench):
     """3.8 L/min at least 3.79 L/min, by a meter of ±0.05 L/min."""
     steps = ((PUMP[0][0], ({**FLOW, "lower": 3.79},)),)

@@ -25,8 +25,8 @@ class TraceMapping:
     """How the columns of a logger file are read; what is None is proposed from the file.
 
     Columns count from 0. ``channel_column`` is what a reading needs beside time and pressure, such as
-    the position of a stroke or a flow; never proposed here. ``shape`` names the columns of the file it
-    was made for; with an empty shape it applies to any file.
+    the position of a stroke or a flow; never proposed here, nor proposed as the pressure once chosen.
+    ``shape`` names the columns of the file it was made for; with an empty shape it applies to any file.
     """
 
     time_column: int | None = None
@@ -105,8 +105,10 @@ def complete_mapping(
         raise TraceError(
             f"Time stamps have no unit to choose, and other columns need one: {time.label}, {time_unit}."
         )
-    pressure = _chosen(columns, mapping.pressure_column) or _pressure_column(columns, time, reasons)
     channel = _chosen(columns, mapping.channel_column)
+    pressure = _chosen(columns, mapping.pressure_column) or _pressure_column(
+        [column for column in columns if column not in (time, channel)], reasons
+    )
     if channel is time:
         raise TraceError(f"The same column, {time.label}, is chosen as time and as a reading.")
     if pressure is time:
@@ -190,10 +192,7 @@ def _time_unit(column: TraceColumn, reasons: list[str]) -> str:
     return unit
 
 
-def _pressure_column(
-    columns: Sequence[TraceColumn], time: TraceColumn, reasons: list[str]
-) -> TraceColumn | None:
-    others = [column for column in columns if column is not time]
+def _pressure_column(others: Sequence[TraceColumn], reasons: list[str]) -> TraceColumn | None:
     candidates = [column for column in others if column.quantity == "pressure"]
     named = bool(candidates)
     if not named:
@@ -203,7 +202,6 @@ def _pressure_column(
         labels=[column.label for column in candidates],
     )
     if proposal.column is None:
-        reasons.append("No column could be the pressure; choose one.")
         return None
     chosen = candidates[proposal.column]
     if not named:
