@@ -47,7 +47,7 @@ def test_by_hand_the_accuracy_is_what_the_steps_leave_of_half_the_margin():
 def test_a_value_on_its_limit_is_decided_by_nothing():
     on_it = deciding_reading(value=160, gauge=GAUGE, lower=160)
     assert on_it.accuracy is None
-    assert on_it.sentence == "too near the limit for a longer hold or a better gauge to decide"
+    assert on_it.sentence == "too near the limit for a better gauge to decide"
 
 
 def test_a_gauge_that_nobody_makes_is_not_asked_for():
@@ -112,6 +112,20 @@ def test_the_sentence_is_written_as_people_set_clocks(duration_s, words):
     expanded = hold.uncertainty.expanded
     limit = hold.decay_bar_per_min + 0.9 * expanded
     assert words in deciding_hold(hold=hold, gauge=GAUGE, limit_bar_per_min=limit).sentence
+
+
+def test_a_hold_on_its_limit_is_decided_by_no_longer_one():
+    hold = hand_hold(start_bar=8.0, end_bar=7.9, duration_s=150, gauge=GAUGE)
+    on_it = deciding_hold(hold=hold, gauge=GAUGE, limit_bar_per_min=hold.decay_bar_per_min, least_s=300)
+    assert on_it.sentence == "too near the limit for a longer hold or a better gauge to decide"
+
+
+def test_no_hold_is_advised_that_is_shorter_than_what_is_asked_for():
+    hold = hand_hold(start_bar=8.0, end_bar=7.9, duration_s=150, gauge=GAUGE)
+    enough = deciding_hold(hold=hold, gauge=GAUGE, limit_bar_per_min=0.05).hold_s
+    for least_s, told in ((enough - 1, enough), (enough + 60, enough + 60)):
+        found = deciding_hold(hold=hold, gauge=GAUGE, limit_bar_per_min=0.05, least_s=least_s)
+        assert found.hold_s == told
 
 
 # -- reading_verdict

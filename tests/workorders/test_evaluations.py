@@ -120,7 +120,7 @@ def test_a_value_on_its_limit_says_that_nothing_would_decide_it(bench):
     at_bench.record(bench, test, step, pressure=ValueEntry(value=160, instrument=at_bench.gauge()))
     reading = Reading.objects.get(limit__step=step, limit__reading="pressure")
     assert reading.verdict == "not_decided"
-    assert reading.arithmetic.endswith("too near the limit for a longer hold or a better gauge to decide")
+    assert reading.arithmetic.endswith("; too near the limit for a better gauge to decide")
 
 
 def test_a_temperature_in_the_file_names_the_bend(bench):

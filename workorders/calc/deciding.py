@@ -32,12 +32,13 @@ class Deciding:
 
     ``hold_s`` is the hold that is long enough and ``accuracy`` the half-width of a gauge that is good
     enough, in its own ``unit``; None where no such hold or gauge would do. ``blank`` says that a better
-    check of the blanked rig would do.
+    check of the blanked rig would do, ``held`` that it is about a hold and no single reading.
     """
 
     hold_s: float | None
     accuracy: float | None
     blank: bool = False
+    held: bool = False
     unit: str = ""
 
     @property
@@ -51,7 +52,8 @@ class Deciding:
         if self.blank:
             ways.append("a longer check of the blanked rig with its compliances measured closer")
         if not ways:
-            return "too near the limit for a longer hold or a better gauge to decide"
+            longer = "a longer hold or " if self.held else ""
+            return f"too near the limit for {longer}a better gauge to decide"
         return f"{' or '.join(ways)} would decide it, if the value stays"
 
 
@@ -99,6 +101,7 @@ def deciding_hold(
     limit_bar_per_min: float,
     blank: Blank | None = None,
     few: bool = True,
+    least_s: float = 0.0,
 ) -> Deciding:
     """What would decide the decay of a hold, logged or read by hand.
 
@@ -114,6 +117,8 @@ def deciding_hold(
         Check of the blanked rig, which is taken off and stays as it was [bar/min].
     few : bool
         As `workorders.calc.uncertainty.slope_uncertainty` [-].
+    least_s : float
+        The length that is asked for whatever would decide, 0 or more [s].
 
     Returns
     -------
@@ -134,10 +139,12 @@ def deciding_hold(
     def at(better: Gauge, length_s: float) -> Uncertainty:
         return Uncertainty(parts=(*_of(hold, better, length_s, few).parts, *rig))
 
+    enough_s = _length(hold.duration_s, margin, lambda length: at(gauge, length))
     return Deciding(
-        hold_s=_length(hold.duration_s, margin, lambda length: at(gauge, length)),
+        hold_s=None if enough_s is None else max(enough_s, least_s),
         accuracy=_accuracy(gauge, start, margin, lambda better: at(better, hold.duration_s)),
         unit="bar",
+        held=True,
         blank=bool(rig) and _of(hold, gauge, hold.duration_s, few).expanded <= margin,
     )
 

@@ -173,7 +173,7 @@ def _logged(limit: StepLimit, upper: float, observed: Observed, evaluated: Evalu
     near = verdict.value + adds + verdict.uncertainty > upper if adds > 0 else False
     advice = _thermal_advice(verdict, adds, may_hide, upper)
     if fit.straight and not advice:
-        advice = _advice(verdict, observed, thermal or fit, gauge, upper, blank)
+        advice = _advice(limit, verdict, observed, thermal or fit, gauge, upper, blank)
     return Judged(
         verdict=verdict,
         read={INSTRUMENT: [float(inside.min()), float(inside.max()), *_blank_read(observed, logged)]},
@@ -201,7 +201,7 @@ def _by_hand(limit: StepLimit, upper: float, observed: Observed, gauge: Gauge) -
         read={INSTRUMENT: [start, end, *_blank_read(observed)]},
         parts=_parts(hold.uncertainty, blank),
         words=f"from {start:g} to {end:g} bar in {duration:g} s: ",
-        advice=_advice(verdict, observed, hold, gauge, upper, blank),
+        advice=_advice(limit, verdict, observed, hold, gauge, upper, blank),
         short=_short_of_plan(limit, gauge, start_bar=start, duration_s=duration),
     )
 
@@ -211,6 +211,7 @@ def _parts(own: Uncertainty, blank: Blank | None) -> tuple[tuple[str, float], ..
 
 
 def _advice(
+    limit: StepLimit,
     verdict: judging.Verdict,
     observed: Observed,
     hold: HoldFit | HandHold | ThermalHold,
@@ -218,13 +219,23 @@ def _advice(
     upper: float,
     blank: Blank | None,
 ) -> str:
-    """Say what would decide it; before the third evaluation nothing was said beside a blanked rig."""
+    """Say what would decide it; before the third evaluation nothing was said beside a blanked rig.
+
+    No hold shorter than the plan's is advised: it would not pass.
+    """
     evaluation = evaluation_of(observed)
     if verdict.word != judging.NOT_DECIDED or evaluation < 2 or (blank and evaluation < 3):
         return ""
     if isinstance(hold, ThermalHold):
         return "; a hold whose temperature has settled first would decide it, if it is long enough"
-    found = deciding_hold(hold=hold, gauge=gauge, limit_bar_per_min=upper, blank=blank, few=evaluation >= 5)
+    found = deciding_hold(
+        hold=hold,
+        gauge=gauge,
+        limit_bar_per_min=upper,
+        blank=blank,
+        few=evaluation >= 5,
+        least_s=limit.step.hold_s or 0.0,
+    )
     return f"; {found.sentence}"
 
 
