@@ -15,6 +15,7 @@ from workorders.calc.autocorrelation import mean_factor
 from workorders.calc.steady import SteadyError, evaluate_steady, propose_steady, steady_uncertainty
 from workorders.calc.uncertainty import Gauge
 from workorders.models import LoggerFile, Reading, Trace
+from workorders.services.certificate import charts_of
 from workorders.services.logger_files import Choices, offer_file, propose
 from workorders.services.readings import recomputed
 from workorders.services.step_results import TraceEntry
@@ -96,11 +97,11 @@ def entry_of(told):
     )
 
 
-def record_from(person, test, data, instrument):
+def record_from(person, test, data, instrument, other=b" "):
     """Record every reading of the first step from a file of its own (other bytes each time)."""
     step = at_bench.steps_of(test)[0]
     told = {
-        name: offered(person, test, limit, data + b" " * place, instrument)
+        name: offered(person, test, limit, data + other * place, instrument)
         for place, (name, limit) in enumerate(at_bench.limits_of(step).items())
     }
     at_bench.record(person, test, step, **{name: entry_of(one) for name, one in told.items()})
@@ -124,6 +125,13 @@ def test_the_friction_that_was_put_into_a_file_is_judged_and_computed_again(benc
         again = recomputed(row)
         assert (again.arithmetic, again.value) == (row.arithmetic, row.value)
         assert row.trace.decay_bar_per_min is None
+
+
+@pytest.mark.parametrize(("other", "charts"), [(b"", 1), (b" ", 3)], ids=["one file", "three files"])
+def test_figures_that_rest_on_one_window_of_one_file_share_a_chart(bench, stroke_test, other, charts):
+    rows = record_from(bench, stroke_test, stroke_file(), at_bench.transducer(), other=other)
+    assert len(rows) == 3
+    assert len(charts_of(rows["running"].result)) == charts
 
 
 def test_on_one_side_only_its_strokes_count(bench):

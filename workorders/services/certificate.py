@@ -247,8 +247,11 @@ def chart_rows(results: Sequence[StepResult]) -> tuple[paper.HoldChart, ...]:
 
 
 def charts_of(result: StepResult) -> tuple[paper.HoldChart, ...]:
-    """Return the charts of one step, each with its window and what the line of a hold gave."""
-    charts = []
+    """Return the charts of one step, each with its window and what the line of a hold gave.
+
+    Readings that rest on the same window of the same file, as the figures of a stroke do, share one.
+    """
+    charts: list[paper.HoldChart] = []
     for reading in result.readings.all():
         trace = getattr(reading, "trace", None)
         if trace is None:
@@ -258,7 +261,7 @@ def charts_of(result: StepResult) -> tuple[paper.HoldChart, ...]:
             f"{_line_words(trace)}file {trace.file.name}, SHA-256 {trace.file.sha256[:16]}"
         )
         charts.append(paper.HoldChart(caption=caption, trace=stored_chart(trace)))
-    return tuple(charts)
+    return tuple(dict.fromkeys(charts))
 
 
 def _line_words(trace: Any) -> str:
