@@ -151,15 +151,15 @@ def test_the_page_says_in_words_what_is_only_memory(client, bench):
 
 
 def test_a_limit_about_money_is_in_the_shops_currency(client, lead):
-    ShopProfileFactory(currency="NOK")
+    ShopProfileFactory(currency="SEK")
     client.force_login(lead)
     page = client.get(reverse("shop:settings")).content.decode()
     assert (
-        page.count('<span class="unit">NOK</span>')
+        page.count('<span class="unit">SEK</span>')
         == LimitSetting.objects.filter(unit__in=["money", "currency"]).count()
     )
     form = client.get(reverse("shop:limit_change", args=["count-second-person-above"])).context["form"]
-    assert form.fields["value"].widget.attrs["data-unit"] == "NOK"
+    assert form.fields["value"].widget.attrs["data-unit"] == "SEK"
 
 
 def test_the_page_lists_what_was_changed(client, lead):
